@@ -102,6 +102,4 @@ def parse_level(text: str) -> Level:
         low, high = int(match[1]), int(match[2])
         if low <= high <= HIGHEST_RATING:
             return Level(low, high)
-    raise UsageError(
-        f"level {text!r}: not a level; write 800-1199, under-800, 2000+ or unrated"
-    )
+    raise UsageError(f"level {text!r}: not a level; write 800-1199, under-800, 2000+ or unrated")
