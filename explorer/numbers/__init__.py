@@ -1,0 +1,1 @@
+"""Pure statistics: intervals, clustering, expected scores, trends. No chess, no database."""
