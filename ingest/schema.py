@@ -1,12 +1,43 @@
 """The library's tables, their version, and how a library is opened.
 
+Never open(), hash or copy the library's file in a process that has it
+connected: closing that handle drops DuckDB's lock on the file (POSIX).
+
 History of the schema, one line a version:
 1  the first.
 """
 
 from __future__ import annotations
 
+import os
+import secrets
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from importlib.metadata import version
+from pathlib import Path
+
+import duckdb
+
+from ingest import locks
+from ingest.errors import (
+    LibraryBusy,
+    LibraryDamaged,
+    LibraryError,
+    LibraryMissing,
+    LibraryVersion,
+    UsageError,
+)
+
 SCHEMA_VERSION = 1
+DEFAULT_PLIES = 40
+MOST_PLIES = 255  # `visits.ply` is one byte
+
+MEMORY_LIMIT = "400MB"  # of DuckDB; the arrays of an `add` come on top
+THREADS = min(4, os.cpu_count() or 1)
+READER_PATIENCE = 2.0  # seconds
+RETRY_AFTER = 0.05
 
 # What a visit's `piece` says when `move` is 0: why the record stops there.
 END_OF_RECORD = 0
@@ -20,10 +51,13 @@ CREATE TABLE meta (name VARCHAR NOT NULL, value VARCHAR NOT NULL);
 -- A named group of games added together.
 CREATE TABLE collections (id UINTEGER NOT NULL, name VARCHAR NOT NULL);
 
--- Which games belong to which collections, and the file that brought them there.
-CREATE TABLE memberships (game_id UINTEGER NOT NULL, collection_id UINTEGER NOT NULL, file_id UINTEGER NOT NULL);
+-- Which games belong to which collections, once each, and the file that first
+-- brought them there. Follows from `records`; kept for the queries.
+CREATE TABLE memberships (
+    game_id UINTEGER NOT NULL, collection_id UINTEGER NOT NULL, file_id UINTEGER NOT NULL
+);
 
--- A player's name once, as first met; `same` is the form that is compared
+-- A player's name once, in its best spelling; `same` is the form that is compared
 -- (no case, accents, spacing or comma order).
 CREATE TABLE players (id UINTEGER NOT NULL, name VARCHAR NOT NULL, same VARCHAR NOT NULL);
 
@@ -48,7 +82,17 @@ CREATE TABLE games (
     cut_short BOOLEAN NOT NULL,      -- the text could not be read beyond the mainline kept here
     plies USMALLINT NOT NULL,        -- length of the mainline
     mainline USMALLINT[] NOT NULL,   -- the whole mainline, packed as in `visits`
-    fingerprint UBIGINT NOT NULL     -- keyed hash of names, result and mainline, for duplicates
+    fingerprint UBIGINT NOT NULL,    -- keyed hash of names, result and mainline, for duplicates
+    source VARCHAR NOT NULL,         -- the file whose tags these are: its SHA-256, then its options
+    game_number UINTEGER NOT NULL    -- the game's number in that file
+);
+
+-- Every record of a game that was read, its own and its duplicates', with the date
+-- as that record gives it (0: not given). A vaguer record stands under the earliest
+-- game of the same fingerprint whose date refines its own.
+CREATE TABLE records (
+    game_id UINTEGER NOT NULL, file_id UINTEGER NOT NULL, game_number UINTEGER NOT NULL,
+    year USMALLINT NOT NULL, month UTINYINT NOT NULL, day UTINYINT NOT NULL
 );
 
 -- The heart: one row per game per position, for the first N plies; a game's
@@ -66,11 +110,16 @@ CREATE TABLE visits (
     pace UTINYINT NOT NULL,
     played DATE,
     swing TINYINT,                   -- pawns, for the mover; NULL: cut short, mated, or no move
-    mated BOOLEAN NOT NULL           -- the mover is mated within the window
+    mated BOOLEAN NOT NULL,          -- the mover is mated within the window
+    run USMALLINT NOT NULL           -- the sorted run that the row lies in; costs next to no space
 );
 
 -- The sorted runs that `visits` consists of, oldest first: rows lie in this order.
-CREATE TABLE runs (id UINTEGER NOT NULL, rows UBIGINT NOT NULL, first_key UBIGINT NOT NULL, last_key UBIGINT NOT NULL);
+-- `summed`: `positions` counts these visits already.
+CREATE TABLE runs (
+    id USMALLINT NOT NULL, rows UBIGINT NOT NULL,
+    first_key UBIGINT NOT NULL, last_key UBIGINT NOT NULL, summed BOOLEAN NOT NULL
+);
 
 -- Positions that at least five games reached; refreshed when an `add` ends.
 CREATE TABLE positions (key UBIGINT NOT NULL, games UINTEGER NOT NULL);
@@ -97,3 +146,196 @@ CREATE TABLE rejects (
     excerpt VARCHAR NOT NULL         -- first 200 characters of the game's text
 );
 """
+
+
+def connect(path: Path, *, read_only: bool = False) -> duckdb.DuckDBPyConnection:
+    """A connection with the settings that every connection needs, the schema unchecked.
+
+    Raises what `driver_errors` raises.
+    """
+    spill = (
+        f"{Path(tempfile.gettempdir()) / 'replybook'}-{os.getpid()}" if read_only else f"{path}.tmp"
+    )
+    settings: dict[str, str | bool | int | float | list[str]] = {
+        "autoinstall_known_extensions": False,
+        "autoload_known_extensions": False,
+        "memory_limit": MEMORY_LIMIT,
+        "threads": THREADS,
+        "temp_directory": spill,
+    }
+    with driver_errors(path):
+        connection = duckdb.connect(str(path), read_only=read_only, config=settings)
+        connection.execute("SET enable_progress_bar = false")  # it prints into piped output
+    return connection
+
+
+@contextmanager
+def driver_errors(path: Path) -> Iterator[None]:
+    """Turn what DuckDB raises about the library into one of our errors, one line each."""
+    try:
+        yield
+    except (duckdb.Error, OSError, MemoryError) as error:
+        raise _translated(path, error) from error
+
+
+def _translated(path: Path, error: Exception) -> LibraryError:
+    text = " ".join(str(error).split())
+    for kind, phrases, sentence in _KNOWN:
+        if any(phrase in text for phrase in phrases):
+            return kind(f"{path}: {sentence}")
+    if isinstance(error, duckdb.OutOfMemoryException | MemoryError):
+        return LibraryError(
+            f"{path}: not enough memory for this; close other programs and run the command again"
+        )
+    return LibraryError(f"{path}: the database reports: {text[:200]}; run: replybook verify")
+
+
+_KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
+    (
+        LibraryMissing,
+        ("database does not exist", "No such file or directory"),
+        "there is no library yet; make one with: replybook add FILES --collection NAME",
+    ),
+    (
+        LibraryBusy,
+        (
+            "Could not set lock on file",
+            "being used by another process",
+            "different configuration than existing connections",
+        ),
+        "another process has the library open; try again when it has ended",
+    ),
+    (
+        LibraryDamaged,
+        ("not a valid DuckDB database", "Is a directory", "Table with name meta does not exist"),
+        "this is not a Replybook library; give the path of one with --library",
+    ),
+    (
+        LibraryVersion,
+        ("Trying to read a database file with version number",),
+        "a newer program wrote this library; install the newest version: "
+        "pip install --upgrade replybook",
+    ),
+    (
+        LibraryDamaged,
+        ("Corrupt database file", "Could not read enough bytes", "Failed to deserialize"),
+        "the library's file is damaged; move it away and add the PGN files to a new one",
+    ),
+    (
+        LibraryError,
+        ("No space left on device", "There is not enough space on the disk", "[Errno 28]"),
+        "the disk is full, nothing was changed; free some space and run the command again",
+    ),
+    (
+        LibraryError,
+        (
+            "Permission denied",
+            "Read-only file system",
+            "Access is denied",
+            "Operation not permitted",
+        ),
+        "no permission to write there; choose another place with --library",
+    ),
+)
+
+
+def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
+    """Make an empty library that keeps the first ``plies`` plies of a game.
+
+    It appears whole or not at all. UsageError when the number is out of range.
+    """
+    if not 1 <= plies <= MOST_PLIES:
+        raise UsageError(
+            f"--moves: {plies} plies cannot be kept; choose between 1 and {MOST_PLIES // 2} moves"
+        )
+    beginning = path.with_name(path.name + ".new")
+    with driver_errors(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beginning.unlink(missing_ok=True)
+        make_tables(beginning, _first_meta(plies))
+        os.replace(beginning, path)
+
+
+def make_tables(path: Path, meta: dict[str, str]) -> None:
+    """A new database file with our tables, empty but for ``meta``."""
+    connection = connect(path)
+    try:
+        connection.execute(DDL)
+        connection.executemany("INSERT INTO meta VALUES (?, ?)", list(meta.items()))
+    finally:
+        connection.close()
+
+
+def _first_meta(plies: int) -> dict[str, str]:
+    return {
+        "schema_version": str(SCHEMA_VERSION),
+        "plies": str(plies),
+        "fingerprint_key": secrets.token_hex(32),
+        "made_by": f"replybook {version('replybook')}",
+    }
+
+
+def read_meta(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    """The values of `meta` by name."""
+    return dict(connection.execute("SELECT name, value FROM meta").fetchall())
+
+
+def check_version(connection: duckdb.DuckDBPyConnection, path: Path) -> dict[str, str]:
+    """`meta`, once the library is known to be of our version; LibraryVersion if not."""
+    with driver_errors(path):
+        meta = read_meta(connection)
+    found = meta.get("schema_version", "none")
+    if found != str(SCHEMA_VERSION):
+        newer = found.isdecimal() and int(found) > SCHEMA_VERSION
+        cure = (
+            "install the newest version: pip install --upgrade replybook"
+            if newer
+            else "add the PGN files to a new library with: replybook add FILES --collection NAME"
+        )
+        raise LibraryVersion(
+            f"{path}: the library has schema {found}, this program reads {SCHEMA_VERSION}; {cure}"
+        )
+    return meta
+
+
+def open_for_writing(path: Path) -> duckdb.DuckDBPyConnection:
+    """The one writing connection of a process that holds the sidecar lock.
+
+    A reader may still be letting go: tries for as long as a reader does.
+    """
+    if not path.exists():
+        raise _translated(path, FileNotFoundError("No such file or directory"))
+    return _patiently(path, read_only=False)
+
+
+def open_for_reading(path: Path) -> duckdb.DuckDBPyConnection:
+    """A read-only connection to a library of our version.
+
+    Waits up to two seconds for a writer to finish. Raises LibraryMissing,
+    LibraryVersion, LibraryDamaged or LibraryBusy.
+    """
+    return _patiently(path, read_only=True)
+
+
+def _patiently(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+    deadline = time.monotonic() + READER_PATIENCE
+    while True:
+        try:
+            if read_only:
+                locks.refuse_if_held(path)
+            return _checked(path, read_only=read_only)
+        except LibraryBusy:
+            if time.monotonic() >= deadline:
+                raise
+        time.sleep(RETRY_AFTER)
+
+
+def _checked(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+    connection = connect(path, read_only=read_only)
+    try:
+        check_version(connection, path)
+    except BaseException:
+        with suppress(duckdb.Error):
+            connection.close()
+        raise
+    return connection

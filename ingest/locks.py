@@ -1,0 +1,102 @@
+"""The sidecar lock: one `add` (or other change) at a time, and readers see it.
+
+`<library>.lock` holds the number of the process that is changing the library.
+It stands for the whole command, while DuckDB's own lock comes and goes with
+each file: without it readers would starve the writer. DuckDB's lock stays the
+last word, so the worst that a race for the sidecar can do is a refusal.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from ingest.errors import LibraryBusy, LibraryError
+
+_ours: set[Path] = set()  # held by this process
+
+
+def lock_path(library: Path) -> Path:
+    """Where the library's sidecar lies."""
+    return library.with_name(library.name + ".lock")
+
+
+def holder(library: Path) -> int | None:
+    """The number of the living process that is changing the library, if any."""
+    try:
+        number = int(lock_path(library).read_text("ascii"))
+    except (OSError, ValueError):
+        return None
+    if number == os.getpid():  # else left behind by an earlier process of our number
+        return number if lock_path(library).resolve() in _ours else None
+    return number if _alive(number) else None
+
+
+def refuse_if_held(library: Path) -> None:
+    """LibraryBusy when another command is changing the library just now."""
+    if (number := holder(library)) is not None:
+        raise LibraryBusy(
+            f"{library}: games are being added (process {number}); "
+            "try again when that command has ended"
+        )
+
+
+@contextmanager
+def held(library: Path) -> Iterator[None]:
+    """Hold the library's sidecar; LibraryBusy when another living process does."""
+    path = lock_path(library)
+    refuse_if_held(library)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.unlink(missing_ok=True)  # stale, or not there
+        with path.open("x", encoding="ascii") as file:
+            file.write(str(os.getpid()))
+    except FileExistsError:
+        refuse_if_held(library)
+        raise LibraryBusy(f"{library}: another command just began; try again") from None
+    except OSError as error:
+        raise LibraryError(
+            f"{path}: cannot be written ({error.strerror}); "
+            "free some space or choose another place with --library"
+        ) from error
+    _ours.add(path.resolve())
+    try:
+        yield
+    finally:
+        _ours.discard(path.resolve())
+        with suppress(OSError):
+            path.unlink()
+
+
+def _alive(number: int) -> bool:
+    """Whether a process of that number is running."""
+    if number <= 0:
+        return False
+    if sys.platform == "win32":  # pragma: no cover - os.kill would end the process there
+        return _alive_on_windows(number)
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):
+        pass  # another user's; or no number of this system, which errs on the safe side
+    return True
+
+
+if sys.platform == "win32":  # pragma: no cover
+
+    def _alive_on_windows(number: int) -> bool:
+        import ctypes
+
+        query_limited_information, still_active = 0x1000, 259
+        kernel = ctypes.windll.kernel32
+        handle = kernel.OpenProcess(query_limited_information, False, number)
+        if not handle:
+            return False
+        code = ctypes.c_ulong()
+        kernel.GetExitCodeProcess(handle, ctypes.byref(code))
+        kernel.CloseHandle(handle)
+        return code.value == still_active
