@@ -23,7 +23,7 @@ def clustered_variance(
     clusters; in the square of the values' unit. None for fewer than two
     clusters, which cannot show how players differ.
     """
-    if n <= 0 or clusters < 2:
+    if clusters < 2:
         return None
     mean = total / n
     between = sum_tt - 2 * mean * sum_tn + mean * mean * sum_nn
@@ -47,13 +47,14 @@ def mean_design(
     Never below 1. Values that are all equal say nothing about clustering: 1.
     One cluster is one case, whatever its size: n.
     """
-    if n <= 1:
+    if clusters >= n:
         return 1.0
-    if clusters < 2:
-        return float(n)
     variance = clustered_variance(total, n, sum_tt, sum_tn, sum_nn, clusters)
-    spread = squares / n - (total / n) ** 2
-    if variance is None or spread <= 1e-12:
+    if variance is None:
+        return float(n)
+    mean_square = squares / n
+    spread = mean_square - (total / n) ** 2
+    if spread <= 1e-12 * mean_square:  # nothing but rounding
         return 1.0
     return max(1.0, variance * (n - 1) / spread)
 
@@ -63,6 +64,7 @@ def design_effect(
 ) -> float:
     """Design effect of the share k / n; the rules of `mean_design`.
 
-    With one game per player it is exactly 1, and also where k is 0 or n.
+    With one game per player it is exactly 1. Where k is 0 or n nothing shows
+    how players differ: 1, unless one player made all n.
     """
     return mean_design(k, n, k, sum_kk, sum_kn, sum_nn, clusters)

@@ -99,8 +99,8 @@ def mean_interval(
     their squares, ``design`` comes from `clusters.mean_design`. None when n is 0.
 
     One win, one draw and one loss against an equal opponent (+0.5, 0, -0.5) are
-    added to the n / design games that the sample is worth: then three wins in
-    three games do not claim certainty.
+    added to the n / design games that the sample is worth, so that three wins in
+    three games do not claim certainty. The sample's own mean is always inside.
     """
     if n <= 0:
         return None
@@ -108,4 +108,5 @@ def mean_interval(
     mean = total / design / size
     variance = (squares / design + 0.5) / size - mean * mean
     half = normal_quantile(confidence) * sqrt(variance / size)
-    return Interval(max(-1.0, mean - half), min(1.0, mean + half))
+    low, high = min(mean - half, total / n), max(mean + half, total / n)
+    return Interval(max(-1.0, low), min(1.0, high))

@@ -13,7 +13,8 @@ class Trend(NamedTuple):
     """``z`` is positive when the share grows with the score, ``p`` two-sided.
 
     ``direction`` is "fades" or "grows" when the trend is significant at 5 % and
-    the last group differs from the first the same way, else "none".
+    the last group differs from the first the same way, else "none": a rise and a
+    fall that cancel are no trend to speak of.
     """
 
     z: float
@@ -21,13 +22,13 @@ class Trend(NamedTuple):
     direction: str
 
 
-def fades(
+def cochran_armitage(
     ks: Sequence[float],
     ns: Sequence[float],
     scores: Sequence[float],
     designs: Sequence[float] | None = None,
 ) -> Trend | None:
-    """Cochran-Armitage over groups of ks cases in ns, with a score (mean rating) each.
+    """Test for a trend over groups of ks cases in ns, with a score (mean rating) each.
 
     Groups come from low to high; those with n = 0 are passed over. ``designs``
     are their design effects: each counts as n / design cases. None where no
