@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from explorer.numbers.clusters import clustered_variance, design_effect, mean_design
@@ -28,6 +28,7 @@ games = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(games)
 def test_the_variance_equals_a_cluster_robust_regression_on_a_constant(players):
     y = np.concatenate(players)
@@ -75,18 +76,21 @@ def test_equal_results_that_are_no_binary_fractions_count_as_equal():
     assert design_of([[0.1, 0.1, 0.1], [0.1] * 7, [0.1]]) == 1.0
 
 
+@settings(deadline=None)
 @given(games)
 def test_half_points_and_points_have_one_design_effect(players):
     doubled = [[2 * v for v in values] for values in players]
     assert design_of(doubled) == pytest.approx(design_of(players))
 
 
+@settings(deadline=None)
 @given(games)
 def test_a_share_is_the_mean_of_noughts_and_ones(players):
     cases = [[1 if v == 1 else 0 for v in values] for values in players]
     assert design_effect(*sums(cases)) == pytest.approx(design_of(cases))
 
 
+@settings(deadline=None)
 @given(games)
 def test_a_design_effect_lies_between_1_and_the_number_of_games(players):
     _, n, *_ = sums(players)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from explorer.numbers.expectation import (
@@ -66,6 +66,7 @@ rows = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(rows)
 def test_any_librarys_curves_lie_within_0_and_1_never_fall_and_mirror_each_other(rows):
     difference, games, share = (np.array(column) for column in zip(*rows, strict=True))

@@ -7,7 +7,7 @@ import sys
 from math import sqrt
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ndtr
 from scipy.stats import binomtest
@@ -104,6 +104,7 @@ def test_wilson_of_no_games_is_none():
 counts = st.integers(1, 100_000).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 
 
+@settings(deadline=None)
 @given(counts, st.floats(1, 500))
 def test_wilson_lies_within_0_and_1_and_holds_the_share(case, design):
     k, n = case
@@ -142,6 +143,7 @@ def test_newcombe_gives_the_published_limits(k1, n1, k2, n2, difference, low, hi
     assert interval == pytest.approx((low, high), abs=5e-5)
 
 
+@settings(deadline=None)
 @given(counts, counts)
 def test_newcombe_equals_statsmodels(first, second):
     (k1, n1), (k2, n2) = first, second
@@ -204,6 +206,7 @@ def test_the_score_of_no_games_has_no_interval():
 results = st.tuples(st.integers(0, 5000), st.integers(0, 5000), st.integers(0, 5000))
 
 
+@settings(deadline=None)
 @given(results.filter(any), st.floats(1, 500))
 def test_the_score_interval_lies_within_0_and_1_and_holds_the_score(result, design):
     wins, draws, losses = result

@@ -6,7 +6,7 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.contingency_tables import Table
 
@@ -43,6 +43,7 @@ def test_the_smokers_data_with_rs_other_scores():
 tables = st.lists(st.tuples(st.integers(1, 60), st.integers(1, 60)), min_size=2, max_size=9)
 
 
+@settings(deadline=None)
 @given(tables)
 def test_the_statistic_equals_statsmodels_but_for_its_n_minus_1(groups):
     yes, no = np.array(groups).T
