@@ -1,0 +1,142 @@
+"""Commands that change the library or show its ledger."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from explorer.cli import console
+from explorer.cli.exits import Exit
+from explorer.cli.options import Format, FormatChoice, Library, OutputFile, Separator
+from explorer.cli.place import library_path
+from explorer.cli.write import write_table
+
+DEFAULT_MOVES = 20
+
+
+def add(
+    paths: Annotated[
+        list[str], typer.Argument(metavar="PATH...", help="PGN files, folders, or - for a pipe.")
+    ],
+    collection: Annotated[
+        str, typer.Option("--collection", help="The group these games belong to.")
+    ],
+    moves: Annotated[
+        int | None,
+        typer.Option(
+            min=1,
+            max=100,
+            help=f"Keep positions up to this move ({DEFAULT_MOVES} in a new library).",
+            show_default=False,
+        ),
+    ] = None,
+    pace: Annotated[
+        str | None, typer.Option(help="The pace of games whose file does not say it.")
+    ] = None,
+    unrated_as: Annotated[
+        int | None, typer.Option(min=1, max=4000, help="A rating for players without one.")
+    ] = None,
+    rating_scale: Annotated[
+        str | None, typer.Option(help="Whose ratings these are, such as club or national.")
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
+    ] = False,
+    format: Annotated[Format, typer.Option(help="How to write the summary.")] = Format.TABLE,
+    library: Library = None,
+) -> None:
+    """Add games from PGN files to the library."""
+    from explorer.cli.progress import watch
+    from explorer.report.ledger import add_json, add_summary
+    from ingest.pipeline import AddOptions, add_collection
+    from ingest.tags import pace_named
+
+    options = AddOptions(
+        plies=moves * 2 if moves else None,
+        pace=pace_named(pace) if pace else None,
+        unrated_as=unrated_as,
+        rating_scale=rating_scale,
+        strict=strict,
+    )
+    target = library_path(library)
+    with watch() as progress:
+        report = add_collection(target, paths, collection, options, progress)
+    if format is Format.JSON:
+        console.show(add_json(report))
+    else:
+        console.show(add_summary(report, library=target, collection=collection))
+    if any(file.error for file in report.files):
+        for file in report.files:
+            if file.error:
+                console.say(file.error)
+        raise typer.Exit(Exit.BAD_INPUT)
+
+
+def collections(
+    format: FormatChoice = None,
+    output: OutputFile = None,
+    separator: Separator = ",",
+    library: Library = None,
+) -> None:
+    """List the collections of the library."""
+    from explorer.report.ledger import collections_table
+    from ingest.loader import collections as listed
+
+    write_table(collections_table(listed(library_path(library))), format, output, separator)
+
+
+def rejects(
+    collection: Annotated[
+        str | None, typer.Option("--collection", help="Of this collection only.")
+    ] = None,
+    format: FormatChoice = None,
+    output: OutputFile = None,
+    separator: Separator = ",",
+    library: Library = None,
+) -> None:
+    """List the games that were rejected, cut short or found twice, with the reason."""
+    from explorer.report.ledger import rejects_table
+    from ingest.loader import rejects as listed
+
+    write_table(rejects_table(listed(library_path(library), collection)), format, output, separator)
+
+
+def remove(
+    name: Annotated[str, typer.Argument(help="The collection to remove.")],
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    library: Library = None,
+) -> None:
+    """Remove a collection; a game in another collection as well stays there."""
+    from ingest.loader import collections as listed
+    from ingest.loader import remove_collection
+
+    target = library_path(library)
+    if not yes:
+        games = {entry.name: entry.games for entry in listed(target)}.get(name)
+        if games is not None and not console.confirmed(f"Remove {name} with its {games} games?"):
+            console.say("Nothing removed.")
+            return
+    removed = remove_collection(target, name)
+    console.show(
+        f"Removed {name}: {removed.deleted} games deleted, "
+        f"{removed.kept} kept because another collection has them."
+    )
+
+
+def verify(library: Library = None) -> None:
+    """Check the library: counts, order, and that the games replay to what is stored."""
+    from explorer.report.ledger import verify_text
+    from ingest.verify import verify as check
+
+    report = check(library_path(library))
+    console.show(verify_text(report))
+    if report.problems:
+        raise typer.Exit(Exit.LIBRARY_TROUBLE)
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's commands."""
+    for command in (add, collections, rejects, remove, verify):
+        app.command()(command)

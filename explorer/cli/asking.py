@@ -1,0 +1,127 @@
+"""Commands that ask the library: replies, orders, games."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from explorer.cli.console import deliver, say
+from explorer.cli.options import (
+    Columns,
+    ColumnsChoice,
+    FormatChoice,
+    Letters,
+    Library,
+    Names,
+    NamesChoice,
+    OutputFile,
+    Position,
+    Separator,
+    filtered,
+)
+from explorer.cli.place import library_path
+from explorer.cli.write import write_table
+from explorer.query.filters import Filters
+
+
+class Sort(StrEnum):
+    """How games are put in order."""
+
+    RATING = "rating"
+    DATE = "date"
+    LENGTH = "length"
+
+
+@filtered
+def replies(
+    filters: Filters,
+    position: Position = None,
+    format: FormatChoice = None,
+    columns: ColumnsChoice = Columns.MAIN,
+    separator: Separator = ",",
+    letters: Letters = None,
+    output: OutputFile = None,
+    library: Library = None,
+) -> None:
+    """Show what players play in a position, how often, and how it ends, by level."""
+    from explorer.positions.typed import parse_position
+    from explorer.query.library import open_library
+    from explorer.query.replies import replies as ask
+    from explorer.report.json_of import replies_json
+    from explorer.report.tables import replies_table
+
+    asked = parse_position(position or [], letters)
+    with open_library(library_path(library)) as opened:
+        answer = ask(opened, asked, filters)
+    table = replies_table(answer, columns=columns.value, letters=letters)
+    write_table(table, format, output, separator, lambda: replies_json(answer))
+
+
+@filtered
+def orders(
+    filters: Filters,
+    position: Position = None,
+    format: FormatChoice = None,
+    separator: Separator = ",",
+    letters: Letters = None,
+    output: OutputFile = None,
+    library: Library = None,
+) -> None:
+    """Show the move orders by which games reached a position."""
+    from explorer.positions.typed import parse_position
+    from explorer.query.library import open_library
+    from explorer.query.orders import orders as ask
+    from explorer.report.json_of import orders_json
+    from explorer.report.tables import orders_table
+
+    asked = parse_position(position or [], letters)
+    with open_library(library_path(library)) as opened:
+        answer = ask(opened, asked, filters)
+    table = orders_table(answer, letters=letters)
+    write_table(table, format, output, separator, lambda: orders_json(answer))
+
+
+@filtered
+def games(
+    filters: Filters,
+    position: Position = None,
+    sort: Annotated[Sort, typer.Option(help="What comes first.")] = Sort.RATING,
+    at_most_moves: Annotated[
+        int | None, typer.Option(min=1, help="Decisive games of at most this many moves.")
+    ] = None,
+    pgn: Annotated[
+        Path | None, typer.Option("--pgn", help="Write the games to this PGN file.")
+    ] = None,
+    names: NamesChoice = Names.INITIALS,
+    format: FormatChoice = None,
+    separator: Separator = ",",
+    letters: Letters = None,
+    output: OutputFile = None,
+    library: Library = None,
+) -> None:
+    """List the games that reached a position, or take them along as PGN."""
+    from explorer.positions.typed import parse_position
+    from explorer.query.games import games as ask
+    from explorer.query.library import open_library
+    from explorer.report.json_of import games_json
+    from explorer.report.pgn import games_pgn
+    from explorer.report.tables import games_table
+
+    asked = parse_position(position or [], letters)
+    with open_library(library_path(library)) as opened:
+        answer = ask(opened, asked, filters, sort=sort.value, at_most_moves=at_most_moves)
+    if pgn is not None:
+        deliver(games_pgn(answer, names=names.value), pgn)
+        say(f"{len(answer.rows)} of {answer.games} games; --top shows more or fewer.")
+        return
+    table = games_table(answer, names=names.value, letters=letters)
+    write_table(table, format, output, separator, lambda: games_json(answer, names=names.value))
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's commands."""
+    for command in (replies, orders, games):
+        app.command()(command)

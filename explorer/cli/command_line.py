@@ -1,0 +1,25 @@
+"""The command as it was typed, so that a page can say how to make it again."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import subprocess
+from collections.abc import Sequence
+
+
+class _Typed:
+    """The words of the running command; set once by `main`."""
+
+    words: tuple[str, ...] = ()
+
+
+def remember(words: Sequence[str]) -> None:
+    """Keep the words of the running command."""
+    _Typed.words = tuple(words)
+
+
+def as_typed() -> str:
+    """The running command, quoted for the shell of this system."""
+    words = ["replybook", *_Typed.words]
+    return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)

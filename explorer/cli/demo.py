@@ -1,0 +1,71 @@
+"""`replybook demo`: a library from the sample games, a table, a page, and what to try next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from explorer.cli import console
+from explorer.cli.place import sample_games
+from explorer.query.filters import Filters
+from ingest.errors import LibraryError
+
+FOLDER = Path("replybook-demo")
+COLLECTIONS = {
+    "club season": "club_season.pgn.gz",
+    "junior cup": "junior_cup.pgn.gz",
+    "student": "student.pgn.gz",
+}
+LINE = ["e4", "e5", "Nf3"]
+
+
+def demo(
+    folder: Annotated[
+        Path, typer.Option("--folder", help="Where to put the library and the page.")
+    ] = FOLDER,
+) -> None:
+    """Try everything on invented games: build a library, ask it, make a page."""
+    from explorer.cli.reporting import make_page
+    from explorer.positions.typed import parse_position
+    from explorer.query.library import open_library
+    from explorer.query.replies import replies
+    from explorer.report.formats import to_text
+    from explorer.report.tables import replies_table
+
+    library = folder / "library.duckdb"
+    page = folder / "replies-e4-e5-Nf3.html"
+    _build(library)
+    with open_library(library) as opened:
+        answer = replies(opened, parse_position(LINE), Filters())
+    console.show(to_text(replies_table(answer)))
+    command = f"replybook report e4 e5 Nf3 --library {library} -o {page}"
+    make_page(library, LINE, Filters(), page, command=command)
+    console.show(
+        f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n\nTry next:\n"
+        f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 --library {library}\n"
+        f"  replybook orders e4 e5 Nf3 Nc6 Bc4 Bc5 --library {library}\n"
+        f"  replybook games e4 e5 Nf3 f6 Nxe5 --at-most-moves 15 --library {library}"
+    )
+
+
+def _build(library: Path) -> None:
+    from ingest.pipeline import AddOptions, add_collection
+
+    try:
+        library.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LibraryError(
+            f"{library.parent}: the folder cannot be made ({error.strerror}); "
+            "choose another with --folder"
+        ) from error
+    for collection, name in COLLECTIONS.items():
+        games = str(sample_games() / name)
+        report = add_collection(library, [games], collection, AddOptions())
+        console.say(f"{collection}: {report.total.found} games read, {report.total.added} added")
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's command."""
+    app.command()(demo)

@@ -1,0 +1,190 @@
+"""The options that several commands share, and the filters they become."""
+
+from __future__ import annotations
+
+import functools
+import inspect
+import re
+from calendar import monthrange
+from collections.abc import Callable
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from explorer.query.filters import Filters
+from ingest.errors import UsageError
+from ingest.levels import DEFAULT_CUTS, parse_bands, parse_level
+
+
+class Format(StrEnum):
+    """How an answer is written."""
+
+    TABLE = "table"
+    CSV = "csv"
+    JSON = "json"
+    MARKDOWN = "markdown"
+
+
+class Columns(StrEnum):
+    """Which columns a table has."""
+
+    MAIN = "main"
+    ALL = "all"
+
+
+class Side(StrEnum):
+    """A colour."""
+
+    WHITE = "white"
+    BLACK = "black"
+
+
+class Names(StrEnum):
+    """Whose names a page or file shows."""
+
+    INITIALS = "initials"
+    FULL = "full"
+
+
+ENDINGS = {".csv": Format.CSV, ".json": Format.JSON, ".md": Format.MARKDOWN, ".txt": Format.TABLE}
+
+Library = Annotated[
+    Path | None,
+    typer.Option("--library", help="The library file.", show_default=False),
+]
+Position = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="[POSITION]...",
+        help="Moves (e4 e5 Nf3), a FEN, an opening's name, or a PGN file; the start if left out.",
+        show_default=False,
+    ),
+]
+OutputFile = Annotated[
+    Path | None,
+    typer.Option("-o", "--output", help="Write to this file; its ending chooses the format."),
+]
+FormatChoice = Annotated[Format | None, typer.Option("--format", help="How to write the answer.")]
+ColumnsChoice = Annotated[Columns, typer.Option("--columns", help="The main columns or all.")]
+Separator = Annotated[str, typer.Option("--separator", help="What parts the cells of a CSV.")]
+NamesChoice = Annotated[Names, typer.Option("--names", help="Show initials only, or full names.")]
+Open = Annotated[bool, typer.Option("--open", help="Open the page when it is made.")]
+Letters = Annotated[
+    str | None,
+    typer.Option("--letters", help="Piece letters of another language: de, fr, es, it, nl ..."),
+]
+
+
+def chosen_format(choice: Format | None, target: Path | None) -> Format:
+    """The format that was asked for, else the one of the file's ending, else a table."""
+    if choice is not None:
+        return choice
+    if target is None:
+        return Format.TABLE
+    if target.suffix.lower() in {".html", ".htm"}:
+        raise UsageError(f"{target}: for a page, use the command report instead of this one")
+    try:
+        return ENDINGS[target.suffix.lower()]
+    except KeyError:
+        known = ", ".join(ENDINGS)
+        raise UsageError(
+            f"{target}: the ending says no format; use one of {known}, or add --format"
+        ) from None
+
+
+def one_separator(text: str) -> str:
+    """The character between the cells of a CSV."""
+    text = {"\\t": "\t", "tab": "\t"}.get(text, text)
+    if len(text) != 1 or text in '"\r\n' or text.isalnum():
+        raise UsageError(f"--separator {text!r}: not one character; write , or ; or tab")
+    return text
+
+
+def parse_day(text: str, *, last: bool) -> date:
+    """``2025``, ``2025-09`` or ``2025-09-14`` (also with dots); the last day of a vague one
+    when ``last``, else its first."""
+    match = re.fullmatch(r"(\d{4})(?:[-./](\d{1,2}))?(?:[-./](\d{1,2}))?", text.strip())
+    if match:
+        year = int(match[1])
+        month = int(match[2] or (12 if last else 1))
+        try:
+            day = int(match[3] or (monthrange(year, month)[1] if last else 1))
+            return date(year, month, day)
+        except ValueError:
+            pass
+    raise UsageError(f"date {text!r}: not a date; write 2025-09-14, 2025-09 or 2025")
+
+
+def make_filters(
+    level: Annotated[
+        list[str] | None,
+        typer.Option(help="Level of the player to move: 800-1199, under-800, 2000+, unrated."),
+    ] = None,
+    opponents: Annotated[
+        list[str] | None, typer.Option(help="Level of that player's opponent.")
+    ] = None,
+    bands: Annotated[
+        str | None, typer.Option(help="Other levels to break down by: 900,1300,1700.")
+    ] = None,
+    pace: Annotated[
+        list[str] | None,
+        typer.Option(help="standard, rapid, blitz, correspondence or unknown."),
+    ] = None,
+    since: Annotated[str | None, typer.Option(help="Games from this date on.")] = None,
+    until: Annotated[str | None, typer.Option(help="Games up to this date.")] = None,
+    collection: Annotated[
+        list[str] | None, typer.Option(help="Games of this collection only.")
+    ] = None,
+    player: Annotated[str | None, typer.Option(help="Games in which this player played.")] = None,
+    side: Annotated[Side | None, typer.Option("--as", help="The colour that --player had.")] = None,
+    min_games: Annotated[
+        int, typer.Option(min=1, help="Show replies with at least this many games.")
+    ] = 1,
+    top: Annotated[int | None, typer.Option(min=1, help="Show this many at the most.")] = None,
+) -> Filters:
+    """The filters that the options say. UsageError when one cannot be read."""
+    if side is not None and player is None:
+        raise UsageError("--as: it says the colour of a player; add --player NAME")
+    return Filters(
+        levels=tuple(parse_level(text) for text in level or ()),
+        opponents=tuple(parse_level(text) for text in opponents or ()),
+        cuts=parse_bands(bands) if bands else DEFAULT_CUTS,
+        pace=tuple(_known_pace(text) for text in pace or ()),
+        since=parse_day(since, last=False) if since else None,
+        until=parse_day(until, last=True) if until else None,
+        collections=tuple(collection or ()),
+        player=player,
+        side=side.value if side else None,
+        min_games=min_games,
+        top=top,
+    )
+
+
+def _known_pace(text: str) -> str:
+    from ingest.tags import pace_named
+
+    return pace_named(text).word
+
+
+def filtered(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the filter options; it gets their value as ``filters``."""
+    options = inspect.signature(make_filters, eval_str=True).parameters
+    own = [
+        parameter
+        for name, parameter in inspect.signature(command, eval_str=True).parameters.items()
+        if name != "filters"
+    ]
+
+    @functools.wraps(command)
+    def with_filters(**values: Any) -> None:
+        chosen = {name: values.pop(name) for name in options}
+        command(**values, filters=make_filters(**chosen))
+
+    parameters = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *options.values())]
+    with_filters.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    with_filters.__annotations__ = {p.name: p.annotation for p in parameters}
+    del with_filters.__wrapped__  # type: ignore[attr-defined]
+    return with_filters

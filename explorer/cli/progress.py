@@ -1,0 +1,63 @@
+"""How an `add` says how far it is: a bar on a terminal, quiet lines elsewhere."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from explorer.cli import console
+
+if TYPE_CHECKING:
+    from ingest.pipeline import Progress
+
+QUIET_SECONDS = 10.0
+
+
+@contextmanager
+def watch() -> Iterator[Callable[[Progress], None]]:
+    """Yield the callback that `add_collection` reports its progress to."""
+    if not sys.stderr.isatty():
+        yield _quiet()
+        return
+    from rich import progress as bars
+    from rich.console import Console
+
+    with bars.Progress(
+        bars.TextColumn("{task.description}", markup=False),
+        bars.BarColumn(),
+        bars.DownloadColumn(),
+        bars.TextColumn("{task.fields[games]} games", markup=False),
+        bars.TextColumn("{task.fields[speed]} a second", markup=False),
+        console=Console(stderr=True),
+        transient=True,
+    ) as bar:
+        task = bar.add_task("", games=0, speed=0, total=None)
+        began = time.monotonic()
+
+        def show(state: Progress) -> None:
+            speed = round(state.games / max(time.monotonic() - began, 0.01))
+            bar.update(
+                task,
+                description=state.name[-30:],
+                completed=state.bytes_done,
+                total=state.bytes_total,
+                games=state.games,
+                speed=speed,
+            )
+
+        yield show
+
+
+def _quiet() -> Callable[[Progress], None]:
+    last = time.monotonic()
+
+    def show(state: Progress) -> None:
+        nonlocal last
+        if time.monotonic() - last >= QUIET_SECONDS:
+            last = time.monotonic()
+            console.say(f"{state.name}: {state.games} games so far")
+
+    return show

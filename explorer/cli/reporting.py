@@ -1,0 +1,107 @@
+"""`replybook report`: the replies as a page for paper and projector."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from explorer.cli import console
+from explorer.cli.command_line import as_typed
+from explorer.cli.options import (
+    Letters,
+    Library,
+    Names,
+    NamesChoice,
+    Open,
+    Position,
+    Side,
+    filtered,
+)
+from explorer.cli.place import library_path, page_name
+from explorer.query.filters import Filters
+from ingest.errors import UsageError
+
+EXAMPLE_GAMES = 4
+EXAMPLE_MOVES = 20
+
+
+@filtered
+def report(
+    filters: Filters,
+    position: Position = None,
+    output: Annotated[Path | None, typer.Option("-o", "--output", help="The page's file.")] = None,
+    follow_moves: Annotated[
+        int, typer.Option(min=0, max=6, help="Follow the commonest replies this many moves down.")
+    ] = 0,
+    view: Annotated[Side | None, typer.Option(help="Whose side is at the bottom.")] = None,
+    names: NamesChoice = Names.INITIALS,
+    letters: Letters = None,
+    open: Open = False,
+    library: Library = None,
+) -> None:
+    """Make a page of the replies in a position, to print or to show."""
+    if output is not None and output.suffix.lower() not in {".html", ".htm"}:
+        raise UsageError(f"{output}: a page ends in .html; for a table use the command replies")
+    words = position or []
+    target = output or page_name("replies", *words)
+    make_page(
+        library_path(library),
+        words,
+        filters,
+        target,
+        command=as_typed(),
+        follow_moves=follow_moves,
+        view=view.value if view else None,
+        names=names.value,
+        letters=letters,
+    )
+    console.show(str(target))
+    if open:
+        console.open_page(target)
+
+
+def make_page(
+    library: Path,
+    words: Sequence[str],
+    filters: Filters,
+    target: Path,
+    *,
+    command: str,
+    follow_moves: int = 0,
+    view: str | None = None,
+    names: str = "initials",
+    letters: str | None = None,
+) -> None:
+    """Ask the library and write the page: the position, and the replies below it if wanted."""
+    from explorer.positions.typed import parse_position
+    from explorer.query.follow import follow
+    from explorer.query.games import games
+    from explorer.query.library import open_library
+    from explorer.query.orders import orders
+    from explorer.report.files import write_text
+    from explorer.report.page import replies_page
+
+    asked = parse_position(words, letters)
+    with open_library(library) as opened:
+        answers = follow(opened, asked, filters, follow_moves)
+        ways = orders(opened, asked, filters)
+        examples = games(
+            opened,
+            asked,
+            replace(filters, top=EXAMPLE_GAMES),
+            sort="length",
+            at_most_moves=EXAMPLE_MOVES,
+        )
+    page = replies_page(
+        answers, ways, examples, command=command, view=view, names=names, letters=letters
+    )
+    write_text(target, page)
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's command."""
+    app.command()(report)
