@@ -1,0 +1,1 @@
+"""The command line: typer; the only place that prints or knows an exit code."""
