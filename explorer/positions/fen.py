@@ -57,10 +57,16 @@ def board_of(fen: str) -> chess.Board:
     reason = _fault(fields)
     if reason is None:
         board = chess.Board(" ".join(fields if len(fields) == 6 else [*fields, "0", "1"]))
-        reason = next((text for flag, text in _STATUS.items() if board.status() & flag), None)
+        reason = impossible(board)
         if reason is None:
             return board
     raise PositionError(f"FEN {fen}: {reason}; correct it, or type the moves instead")
+
+
+def impossible(board: chess.Board) -> str | None:
+    """Why the position cannot occur in a game, in words; None when it can."""
+    status = board.status()
+    return next((text for flag, text in _STATUS.items() if status & flag), None)
 
 
 def _fault(fields: list[str]) -> str | None:

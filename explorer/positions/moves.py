@@ -129,8 +129,8 @@ def _matching(board: chess.Board, word: str, alphabet: str) -> list[chess.Move]:
     both = file is not None and rank is not None
     if piece is None and not both:
         piece, file = alphabet[0], file or shape["to"][0]
-    types = {alphabet.find(piece.upper()) + 1} if piece else set(chess.PIECE_TYPES)
-    promotion = alphabet.find(shape["promotion"].upper()) + 1 if shape["promotion"] else None
+    types = {_piece_type(piece, alphabet)} if piece else set(chess.PIECE_TYPES)
+    promotion = _piece_type(shape["promotion"], alphabet) if shape["promotion"] else None
     return [
         move
         for move in board.generate_legal_moves(
@@ -141,6 +141,12 @@ def _matching(board: chess.Board, word: str, alphabet: str) -> list[chess.Move]:
         and (file is None or "abcdefgh"[chess.square_file(move.from_square)] == file)
         and (rank is None or chess.square_rank(move.from_square) + 1 == int(rank))
     ]
+
+
+def _piece_type(letter: str, alphabet: str) -> int:
+    """1 to 6; a letter that the language has not is read as English; 0 for neither."""
+    letters = alphabet if letter.upper() in alphabet else ENGLISH
+    return letters.find(letter.upper()) + 1
 
 
 def _reason(board: chess.Board, word: str) -> str:

@@ -2,31 +2,60 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 import chess
 
 from explorer.positions.fen import board_of, looks_like_fen, split_fen
+from explorer.positions.game_file import first_mainline
 from explorer.positions.moves import looks_like_moves, play
+from explorer.positions.names import Named, find_name, similar_names
 from explorer.positions.position import Position, position_of
 from ingest.errors import PositionError
+
+CHOICES_SHOWN = 6
 
 
 def parse_position(words: str | Sequence[str], letters: str | None = None) -> Position:
     """Moves, a FEN (with moves after it if wanted), ``file.pgn`` or an opening's name.
 
     ``words`` may be one quoted text or several words; none at all is the
-    normal starting position. ``letters`` names the language of the piece
-    letters. PositionError when it cannot be read, InputError when the file
-    cannot be used.
+    normal starting position. ``letters`` (a code or a language) says whose
+    piece letters are typed. PositionError when the text cannot be read,
+    InputError when a file cannot be used, UsageError for unknown letters.
     """
     text = words if isinstance(words, str) else " ".join(words)
     text = text.strip().strip("\"'“”„").strip()
+    if text.lower().endswith(".pgn") or (os.path.isfile(text) and not looks_like_moves(text)):
+        return position_of(first_mainline(text))
     board = chess.Board()
     if looks_like_fen(text):
         fen, text = split_fen(text)
         board = board_of(fen)
-    if text and not looks_like_moves(text):
-        raise PositionError(f"{text}: no such position")
+    elif text and not looks_like_moves(text):
+        text = " ".join(_named(text).line)
     play(board, text, letters)
     return position_of(board)
+
+
+def _named(text: str) -> Named:
+    """The one named position that the text means."""
+    found = find_name(text)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise PositionError(f"{text}: {_choices(found)}; write more of the name")
+    if similar := similar_names(text):
+        raise PositionError(f"{text}: no opening is called so; did you mean {'; '.join(similar)}?")
+    raise PositionError(
+        f"{text}: neither moves, nor a FEN, nor a .pgn file, nor an opening's name; "
+        'write for example "e4 e5 Nf3" or "Italian Game"'
+    )
+
+
+def _choices(found: Sequence[Named]) -> str:
+    """How many openings are meant, and the shortest lines among them by name."""
+    first = sorted(found, key=lambda named: len(named.line))[:CHOICES_SHOWN]
+    more = f"; and {len(found) - len(first)} more" if len(found) > len(first) else ""
+    return f"{len(found)} openings fit: {'; '.join(n.name for n in first)}{more}"
