@@ -1,0 +1,1 @@
+"""Answers as tables, pages, diagrams and files. Never sees the database."""

@@ -1,0 +1,306 @@
+"""Answers as plain tables. What a cell says is decided here, how it is written in `formats`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, TypeAlias
+
+from explorer.query.model import (
+    GameRow,
+    GamesAnswer,
+    OrdersAnswer,
+    RepliesAnswer,
+    Reply,
+    ReplyLevel,
+)
+from explorer.report import sentences, words
+from explorer.report.privacy import Veil
+
+
+class Span(NamedTuple):
+    """An interval; a table file gets its two ends in columns of their own."""
+
+    low: float | None
+    high: float | None
+
+
+class LevelShare(NamedTuple):
+    """A share at one level. ``at_most`` is the upper limit of one that was not seen."""
+
+    share: float | None
+    at_most: float | None
+    few: bool
+
+
+Cell: TypeAlias = str | int | float | Span | LevelShare | None
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column's head and kind.
+
+    ``kind`` says what its floats are: "share" (of 1, read in 100), "score",
+    "signed", "pawns" or "rating"; "count" parts thousands. Text is "text"; "moves" is
+    text that may be broken into lines. On paper and screen a new ``group`` starts a new block.
+    ``data_only`` columns are for table files.
+    """
+
+    head: str
+    kind: str = "text"
+    group: str = ""
+    data_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A title, sentences that lead in, columns, rows, and notes.
+
+    ``foot`` rows close the table for a reader; a table file leaves them out.
+    """
+
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    notes: tuple[str, ...] = ()
+    lead: tuple[str, ...] = ()
+    foot: tuple[tuple[Cell, ...], ...] = ()
+
+
+def plain_table(
+    title: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[str | int | None]],
+    notes: Sequence[str] = (),
+) -> Table:
+    """A table of texts and counts, for lists such as collections and rejected games."""
+    columns = tuple(Column(head, "moves") for head in heads)
+    return Table(title, columns, tuple(tuple(row) for row in rows), tuple(notes))
+
+
+# head, kind, field of Reply: always shown
+_MAIN = (
+    ("Games", "count", "games"),
+    ("Players", "count", "players"),
+    ("Score", "score", "score"),
+    ("Against expectation", "signed", "over_expected"),
+    ("in games", "count", "over_expected_games"),
+)
+# the rest of the columns; two fields are the ends of an interval
+_REST = (
+    ("Wins", "count", "wins"),
+    ("Draws", "count", "draws"),
+    ("Losses", "count", "losses"),
+    ("Score between", "score", "score_low", "score_high"),
+    ("Expected", "score", "expected"),
+    ("Against expectation between", "signed", "over_expected_low", "over_expected_high"),
+    ("Performance", "rating", "performance"),
+    ("Mean rating", "rating", "mean_rating"),
+    ("Mean opponent", "rating", "mean_opponent"),
+    ("Swing in pawns", "pawns", "swing"),
+    ("in games (swing)", "count", "swing_games"),
+    ("Mated soon", "count", "mated"),
+    ("Most by one player", "count", "top_player_games"),
+    ("Leads to", "text", "name"),
+)
+BY_LEVEL = "Share at each level, in 100 games of that level"
+_MORE = "More about each reply"
+_LEVEL_SCORES = "Score at each level"
+_LEVEL_GAMES = "Games of each reply at each level"
+
+
+def replies_table(
+    answer: RepliesAnswer,
+    columns: str = "main",
+    letters: str | None = None,
+    names: str = "initials",
+) -> Table:
+    """The replies, most frequent first, and their shares by level.
+
+    ``columns`` is "main" or "all"; a table file has them all either way.
+    """
+    shown = columns == "all"
+    veil = Veil.over(answer.filters, names)
+    return Table(
+        title=position_title(answer.position.line, answer.position.name, letters),
+        lead=(
+            f"{words.side(answer.position.to_move)} to move. {reached(answer)}",
+            words.filter_sentence(answer.filters, veil),
+        ),
+        columns=tuple(_reply_columns(answer, shown)),
+        rows=tuple(tuple(_reply_cells(reply, letters)) for reply in answer.replies),
+        foot=(_level_games(answer),) if answer.replies else (),
+        notes=tuple(_reply_notes(answer, veil, letters)),
+    )
+
+
+def position_title(line: str | None, name: str | None, letters: str | None = None) -> str:
+    """``1. e4 e5 2. Nf3 - King's Knight Opening``."""
+    if line == "":
+        where = "The starting position"
+    else:
+        where = words.spelled(line, letters) if line else "The position"
+    return f"{where} - {words.clean(name)}" if name else where
+
+
+def reached(answer: RepliesAnswer) -> str:
+    """``240 games by 80 players reached this position.``"""
+    games = words.count(answer.games, "game")
+    return f"{games} by {words.count(answer.players, 'player')} reached this position."
+
+
+def _reply_columns(answer: RepliesAnswer, shown: bool) -> Iterator[Column]:
+    yield Column("Reply")
+    yield Column("Share", "share")
+    yield Column("Share between", "share")
+    for head, kind, _ in _MAIN:
+        yield Column(head, kind)
+    labels = [level.label for level in sentences.levels_of(answer.filters)]
+    for label in labels:
+        yield Column(label, "share", BY_LEVEL)
+    for head, kind, *_ in _REST:
+        yield Column(head, kind, _MORE, data_only=not shown)
+    for label in labels:
+        yield Column(f"{label}: games", "count", _LEVEL_GAMES, data_only=not shown)
+        yield Column(f"{label}: of", "count", _LEVEL_GAMES, data_only=True)
+    for label in labels:
+        yield Column(f"{label}: score", "score", _LEVEL_SCORES, data_only=not shown)
+
+
+def _reply_cells(reply: Reply, letters: str | None) -> Iterator[Cell]:
+    yield words.spelled(reply.san, letters) + (sentences.FEW_SIGN if reply.few else "")
+    yield reply.share
+    yield Span(reply.share_low, reply.share_high)
+    for _, _, field in _MAIN:
+        yield getattr(reply, field)
+    for level in reply.levels:
+        yield _level_share(level)
+    for _, _, field, *other in _REST:
+        value = getattr(reply, field)
+        yield Span(value, getattr(reply, other[0])) if other else value
+    for level in reply.levels:
+        yield level.games
+        yield level.of
+    for level in reply.levels:
+        yield level.score
+
+
+def _level_share(level: ReplyLevel) -> Cell:
+    at_most = level.share_high if sentences.not_seen(level) else None
+    return LevelShare(level.share, at_most, level.of > 0 and sentences.few_of(level))
+
+
+def _level_games(answer: RepliesAnswer) -> tuple[Cell, ...]:
+    """The closing row: how many games went on, in all and at each level."""
+    before = 3 + len(_MAIN)
+    first = answer.replies[0]
+    after = len(_REST) + 3 * len(first.levels)
+    start: list[Cell] = ["games", *[""] * (before - 1)]
+    start[3] = answer.went_on
+    return (*start, *(level.of for level in first.levels), *[""] * after)
+
+
+def _reply_notes(answer: RepliesAnswer, veil: Veil, letters: str | None) -> Iterator[str]:
+    few = [reply.few for reply in answer.replies]
+    few += [
+        c.few
+        for r in answer.replies
+        for c in map(_level_share, r.levels)
+        if isinstance(c, LevelShare)
+    ]
+    if any(few):
+        yield sentences.FEW_NOTE
+    if any(sentences.not_seen(level) for reply in answer.replies for level in reply.levels):
+        yield "<1.6 means: not seen among that level's games; at most 1.6 in 100."
+    for reply in answer.replies:
+        if said := sentences.one_player(reply):
+            yield words.sentence(f"{words.spelled(reply.san, letters)}: {said}")
+    yield from sentences.records(answer)
+    for said in sentences.transpositions(answer, letters):
+        yield said
+    yield from sentences.origin(answer.source, veil)
+    yield sentences.METHOD
+    yield sentences.expectation(answer.source)
+
+
+def orders_table(
+    answer: OrdersAnswer, letters: str | None = None, names: str = "initials"
+) -> Table:
+    """The move orders, commonest first, and where each leaves the commonest."""
+    veil = Veil.over(answer.filters, names)
+    notes = []
+    if answer.orders_left_out:
+        notes.append(f"{answer.orders_left_out:,} rarer move orders are counted but not shown.")
+    notes.extend(sentences.origin(answer.source, veil))
+    return Table(
+        title=position_title(answer.position.line, answer.position.name, letters),
+        lead=(
+            f"Move orders of the {words.count(answer.games, 'game')} that reached this position.",
+            words.filter_sentence(answer.filters, veil),
+        ),
+        columns=(
+            Column("Move order", "moves"),
+            Column("Games", "count"),
+            Column("Share", "share"),
+            Column("Parts at move"),
+        ),
+        rows=tuple(
+            (
+                words.spelled(order.line, letters) or "the position itself",
+                order.games,
+                order.share,
+                parting(order.parts_at),
+            )
+            for order in answer.orders
+        ),
+        notes=tuple(notes),
+    )
+
+
+def parting(ply: int | None) -> str:
+    """Where a move order leaves the commonest one: ``2 (White)``."""
+    return "" if ply is None else f"{ply // 2 + 1} ({'Black' if ply % 2 else 'White'})"
+
+
+RESULTS = {"1-0": "White won", "0-1": "Black won", "1/2-1/2": "draw", "*": "unknown"}
+
+
+def games_table(answer: GamesAnswer, names: str = "initials", letters: str | None = None) -> Table:
+    """The games in the order asked for, with names as the veil lets them through."""
+    veil = Veil.over(answer.filters, names)
+    heads = (("Date", "text"), ("White", "moves"), ("White rating", "rating"))
+    more = (
+        ("Black", "moves"),
+        ("Black rating", "rating"),
+        ("Result", "moves"),
+        ("Moves", "count"),
+        ("Reply", "text"),
+    )
+    rest = ("Event", "Round", "Pace")
+    shown = f"{len(answer.rows):,} of {words.count(answer.games, 'game')} shown."
+    return Table(
+        title=position_title(answer.position.line, answer.position.name, letters),
+        lead=(shown, words.filter_sentence(answer.filters, veil)),
+        columns=(
+            *(Column(head, kind) for head, kind in (*heads, *more)),
+            *(Column(head, "moves") for head in rest),
+        ),
+        rows=tuple(_game_cells(row, veil, letters) for row in answer.rows),
+        notes=tuple(sentences.origin(answer.source, veil)),
+    )
+
+
+def _game_cells(row: GameRow, veil: Veil, letters: str | None) -> tuple[Cell, ...]:
+    return (
+        row.date,
+        veil.person(row.white),
+        row.white_rating,
+        veil.person(row.black),
+        row.black_rating,
+        RESULTS[row.result] + (" by mate" if row.ended_by_mate else ""),
+        row.moves,
+        words.spelled(row.reply, letters) if row.reply else None,
+        veil.tag(row.event, row),
+        veil.tag(row.round, row),
+        row.pace,
+    )
