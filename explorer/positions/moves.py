@@ -8,7 +8,13 @@ from collections.abc import Sequence
 
 import chess
 
-from explorer.positions.letters import ENGLISH, alphabets, figurines_to_english, letters_named
+from explorer.positions.letters import (
+    ENGLISH,
+    alphabets,
+    figurines_to_english,
+    letters_named,
+    localise,
+)
 from ingest.errors import PositionError
 
 _RESULTS = {"1-0", "0-1", "1/2-1/2", "½-½", "*"}
@@ -21,11 +27,11 @@ _NUMBER = re.compile(r"[1-9][0-9]*(?:[.…]+|(?=[^-/0-9.…])|$)")
 
 
 class _IllegalError(Exception):
-    """The move at ``index`` of the typed ones cannot be played."""
+    """A word that means no move or, with ``found``, several."""
 
-    def __init__(self, index: int, board: chess.Board) -> None:
-        super().__init__(index)
-        self.index, self.board = index, board
+    def __init__(self, word: str, board: chess.Board, found: Sequence[chess.Move]) -> None:
+        super().__init__(word)
+        self.word, self.board, self.found = word, board, found
 
 
 def looks_like_moves(text: str) -> bool:
@@ -39,16 +45,16 @@ def looks_like_moves(text: str) -> bool:
 def play(board: chess.Board, text: str, letters: str | None = None) -> None:
     """Push the moves of the text on the board.
 
-    ``letters`` (a language's code or name) is tried before the English ones.
-    Without it a line with letters that English has not is read in the one
-    way that any language of the table allows.
+    ``letters`` (a language's code or name) is tried before English for each
+    move. Without it, a line with letters that English has not is read if the
+    languages of the table allow just one reading.
     PositionError, with the move and its number, when that cannot be done.
     """
     words = _words(text)
     try:
         moves = _read(board, words, letters)
     except _IllegalError as fault:
-        raise PositionError(_reason(fault.board, words[fault.index])) from None
+        raise PositionError(_reason(fault, letters or "en")) from None
     for move in moves:
         board.push(move)
 
@@ -77,19 +83,20 @@ def _bare(word: str) -> str:
 
 def _read(board: chess.Board, words: Sequence[str], letters: str | None) -> list[chess.Move]:
     if letters is not None:
-        try:
-            return _read_with(board, words, letters_named(letters))
-        except _IllegalError:
-            return _read_with(board, words, ENGLISH)
+        return _read_with(board, words, letters_named(letters))
     try:
         return _read_with(board, words, ENGLISH)
     except _IllegalError:
-        if not any(word[0] not in ENGLISH + "O" and word[0].isupper() for word in words):
+        if not any(word[0].isupper() and word[0] not in ENGLISH + "O" for word in words):
             raise
         readings = _foreign_readings(board, words)
-        if len(readings) != 1:
+        if not readings:
             raise
-        return readings[0]
+    if len(readings) > 1:
+        raise PositionError(
+            "the piece letters fit several languages; name yours, for example --letters de"
+        )
+    return readings[0]
 
 
 def _foreign_readings(board: chess.Board, words: Sequence[str]) -> list[list[chess.Move]]:
@@ -108,10 +115,10 @@ def _foreign_readings(board: chess.Board, words: Sequence[str]) -> list[list[che
 def _read_with(board: chess.Board, words: Sequence[str], alphabet: str) -> list[chess.Move]:
     board = board.copy(stack=False)
     moves = []
-    for index, word in enumerate(words):
-        found = _matching(board, word, alphabet)
+    for word in words:
+        found = _matching(board, word, alphabet) or _matching(board, word, ENGLISH)
         if len(found) != 1:
-            raise _IllegalError(index, board)
+            raise _IllegalError(word, board, found)
         moves.append(found[0])
         board.push(found[0])
     return moves
@@ -125,55 +132,48 @@ def _matching(board: chess.Board, word: str, alphabet: str) -> list[chess.Move]:
     shape = _SHAPE.fullmatch(word)
     if not shape:
         return []
-    piece, file, rank = shape["piece"], shape["file"], shape["rank"]
-    both = file is not None and rank is not None
-    if piece is None and not both:
-        piece, file = alphabet[0], file or shape["to"][0]
-    types = {_piece_type(piece, alphabet)} if piece else set(chess.PIECE_TYPES)
-    promotion = _piece_type(shape["promotion"], alphabet) if shape["promotion"] else None
+    both = bool(shape["file"] and shape["rank"])
+    piece = shape["piece"] or (None if both else alphabet[0])
+    is_pawn = piece is not None and piece.upper() == alphabet[0]
+    start = (shape["file"] or (shape["to"][0] if is_pawn else ""), shape["rank"] or "")
+    types = {alphabet.find(piece.upper()) + 1} if piece else set(chess.PIECE_TYPES)
+    promotion = alphabet.find(shape["promotion"].upper()) + 1 if shape["promotion"] else None
     return [
         move
-        for move in board.generate_legal_moves(
-            to_mask=chess.BB_SQUARES[chess.parse_square(shape["to"])]
-        )
-        if board.piece_type_at(move.from_square) in types
+        for move in board.legal_moves
+        if chess.square_name(move.to_square) == shape["to"]
+        and board.piece_type_at(move.from_square) in types
         and move.promotion == promotion
-        and (file is None or "abcdefgh"[chess.square_file(move.from_square)] == file)
-        and (rank is None or chess.square_rank(move.from_square) + 1 == int(rank))
+        and all(part in chess.square_name(move.from_square) for part in start)
+        and (both or not board.is_castling(move))
     ]
 
 
-def _piece_type(letter: str, alphabet: str) -> int:
-    """1 to 6; a letter that the language has not is read as English; 0 for neither."""
-    letters = alphabet if letter.upper() in alphabet else ENGLISH
-    return letters.find(letter.upper()) + 1
-
-
-def _reason(board: chess.Board, word: str) -> str:
+def _reason(fault: _IllegalError, letters: str) -> str:
     """One line: where the move stands, what is wrong, and what is meant perhaps."""
-    side = "White" if board.turn else "Black"
-    where = f"move {board.fullmove_number}, {side}"
+    board, word = fault.board, fault.word
+    where = f"move {board.fullmove_number}, {'White' if board.turn else 'Black'}"
     if not any(board.legal_moves):
         how = "checkmate" if board.is_check() else "stalemate"
         return f"{where}: {word} cannot be played, the game is over by {how}; leave it out"
-    if several := _matching(board, word, ENGLISH):
-        choices = _either(sorted(map(board.san, several)))
+    if fault.found:
+        choices = _either(sorted(localise(board.san(move), letters) for move in fault.found))
         return f"{where}: {word} can be {choices}; write one of them"
     if not (_SHAPE.fullmatch(word) or _CASTLING.fullmatch(word)):
         return f"{where}: {word!r} is not a move; write moves as in 1. e4 e5 2. Nf3"
-    if close := _similar(board, word):
+    if close := _similar(board, word, letters):
         return f"{where}: {word} is not legal; did you mean {_either(close)}?"
     return (
         f"{where}: {word} is not legal, and no legal move looks like it; check the moves before it"
     )
 
 
-def _similar(board: chess.Board, word: str) -> list[str]:
-    """Up to four legal moves that look like the typed one, likest first."""
+def _similar(board: chess.Board, word: str, letters: str) -> list[str]:
+    """Up to four legal moves that look like the typed one: first those of the same piece."""
     uci = re.fullmatch("([a-h][1-8]){2}[nbrq]?", word)
     names = {}
     for move in board.legal_moves:
-        name = move.uci() if uci else board.san(move).rstrip("+#")
+        name = move.uci() if uci else localise(board.san(move).rstrip("+#"), letters)
         names[name.replace("x", "")] = name
     close = difflib.get_close_matches(word.replace("x", ""), sorted(names), n=4, cutoff=0.65)
     return [names[name] for name in sorted(close, key=lambda name: name[0] != word[0])]
