@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-TAG = re.compile(r'\[[ \t]*([A-Za-z][^\s"\[\]]*)\s*"((?:[^"\\\n]|\\.)*)"[ \t]*\]')
-_TAG_NAME = re.compile(r'\[[ \t]*([A-Za-z][^\s"\[\]]*)')
+TAG = re.compile(r'\[[ \t]*([A-Za-z][^"\[\]\n]{0,99})\s*"((?:[^"\\\n]|\\.)*)"[ \t]*\]')
+_TAG_NAME = re.compile(r'\[[ \t]*([A-Za-z](?:[^"\[\]\n]{0,99}(?=")|[^\s"\[\]]*))')
 _BETWEEN_TAGS = re.compile(r"(?:\s|^%.*$)*", re.M)
 _PART = re.compile(
     r"""
@@ -95,12 +95,12 @@ def read_tags(text: str, at: int = 0) -> tuple[dict[str, str], int]:
         if between := _BETWEEN_TAGS.match(text, at):
             at = between.end()
         if tag := TAG.match(text, at):
-            tags[tag[1]] = re.sub(r'\\(["\\])', r"\1", tag[2])
+            tags[tag[1].rstrip()] = re.sub(r'\\(["\\])', r"\1", tag[2])
             at = tag.end()
         elif name := _TAG_NAME.match(text, at):
             end = text.find("\n", at)
             at = len(text) if end < 0 else end
-            tags[name[1]] = _odd_value(text[name.end() : at])
+            tags[name[1].rstrip()] = _odd_value(text[name.end() : at])
         else:
             return tags, at
 
