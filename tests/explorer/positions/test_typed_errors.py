@@ -33,6 +33,7 @@ CASES = {
     "Nf3 d5 d4 Nf6 Nd2": "move 3, White: Nd2 can be Nbd2 or Nfd2; write one of them",
     "e4 e5 Bird": ("move 2, White: 'Bird' is not a move; write moves as in 1. e4 e5 2. Nf3"),
     "1. x": "move 1, White: 'x' is not a move; write moves as in 1. e4 e5 2. Nf3",
+    "e4 Xf5": "move 1, Black: Xf5 is not legal; did you mean f5?",
     "f3 e5 g4 Qh4# a3": (
         "move 3, White: a3 cannot be played, the game is over by checkmate; leave it out"
     ),
