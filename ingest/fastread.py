@@ -1,0 +1,172 @@
+"""The fast reader: many texts at once, by rust-pgn-reader-python-binding.
+
+It stops without a word at a blank line, a bracket or an open comment, plays
+every variant as standard chess and is lax about tags. Games of which it cannot
+be shown that it read what the reference reader reads are left to that one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import chain
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from ingest.games import ReadGames
+from ingest.poskey import I64, PositionArrays, keys_of
+from ingest.reference import is_tag_name, start_of
+from ingest.tags import variant_of
+
+try:
+    from rust_pgn_reader_python_binding import parse_games
+except ImportError:  # it has no wheel for every Python
+    FAST_READER = False
+else:
+    FAST_READER = True
+
+_TOKENS = {"White": "1-0", "Black": "0-1", "Draw": "1/2-1/2", "Unknown": "*"}
+# A text that is read to its end although no result stops it: after the tags no
+# variation, bracket or blank line, and every comment closed.
+_READ_WHOLE = re.compile(
+    rb"""(?:\s*+\[[^\n"]*+"[^\n"]*+"[ \t]*+\][ \t\r]*+$)*+\s*+
+    (?:[^{}()\[\];\n]++|\{[^}]*+\}|\n(?![ \t\r]*+\n))*+\s*+""",
+    re.VERBOSE | re.MULTILINE,
+)
+
+
+def read_fast(
+    text: bytes, starts: I64, ends: I64, wanted: NDArray[np.bool_], threads: int
+) -> list[ReadGames]:
+    """Read the wanted texts ``text[starts[i]:ends[i]]`` (UTF-8); not all of them come back."""
+    rows = np.flatnonzero(wanted & ~_odd_tag_lines(text, starts))
+    if not FAST_READER or not len(rows):
+        return []
+    bounds = pa.py_buffer(np.stack([starts, ends], axis=1).astype(np.int64))
+    # Every other string is what lies between two games.
+    strings = pa.LargeStringArray.from_buffers(2 * len(starts) - 1, bounds, pa.py_buffer(text))
+    texts = strings.take(pa.array(2 * rows))
+    games = []
+    for rows_parsed, parsed in _parse(texts, rows, threads):
+        first = 0
+        for part in parsed.chunks:
+            index = rows_parsed[first : first + part.num_games]
+            first += part.num_games
+            games.append(_accepted(part, index, text, starts, ends))
+    return games
+
+
+def _parse(texts: Any, rows: I64, threads: int) -> Iterator[tuple[I64, Any]]:
+    """Parse the texts. One without any token spoils a batch: halve until it stands alone."""
+    try:
+        yield rows, parse_games(pa.chunked_array([texts]), num_threads=threads)
+    except ValueError:
+        middle = len(rows) // 2
+        if middle:
+            yield from _parse(texts[:middle], rows[:middle], threads)
+            yield from _parse(texts[middle:], rows[middle:], threads)
+
+
+def _accepted(part: Any, index: I64, text: bytes, starts: I64, ends: I64) -> ReadGames:
+    """The games of one part of the fast reader's answer that were read as they should be."""
+    headers = part.headers
+    tokens = [_TOKENS.get(outcome) for outcome in part.outcome]
+    good = part.valid.copy()
+    good[_with_odd_tags(headers)] = False
+    for game in np.flatnonzero([token is None for token in tokens]):
+        row = index[game]
+        good[game] &= _READ_WHOLE.fullmatch(text, starts[row], ends[row]) is not None
+        # Whether a text without moves is a game at all, the reference reader says.
+        good[game] &= bool(headers[game])
+    start_fen = _judge_starts(part, headers, good)
+    rows = np.flatnonzero(good)
+    return ReadGames(
+        index=index[rows],
+        headers=[headers[row] for row in rows],
+        tokens=[tokens[row] for row in rows],
+        start_fen=[start_fen.get(int(row)) for row in rows],
+        positions=_positions(part, rows),
+        checkmate=part.is_checkmate[rows],
+        stalemate=part.is_stalemate[rows],
+        cut=np.zeros(len(rows), np.bool_),
+    )
+
+
+def _positions(part: Any, games: I64) -> PositionArrays:
+    """Some of the games of a part."""
+    move_starts = part.move_offsets[:-1][games].astype(np.int64)
+    return PositionArrays(
+        boards=part.boards.reshape(-1, 64),
+        castling=part.castling,
+        en_passant=part.en_passant,
+        turn=part.turn,
+        clock=part.halfmove_clock,
+        from_squares=part.from_squares,
+        to_squares=part.to_squares,
+        promotions=part.promotions,
+        position_starts=part.position_offsets[:-1][games].astype(np.int64),
+        move_starts=move_starts,
+        lengths=part.move_offsets[1:][games] - move_starts,
+    )
+
+
+def _judge_starts(
+    part: Any, headers: list[dict[str, str]], good: NDArray[np.bool_]
+) -> dict[int, str | None]:
+    """Clear ``good`` of variants and of starting positions read otherwise than by python-chess.
+
+    Returns the FEN of the games that do not begin as usual.
+    """
+    fens = {}
+    for game in [i for i, tags in enumerate(headers) if "FEN" in tags or "Variant" in tags]:
+        if variant_of(headers[game]):
+            good[game] = False
+        elif good[game] and "FEN" in headers[game]:
+            start = start_of(headers[game]["FEN"])
+            key = keys_of(_positions(part, np.array([game])), 1)[0]
+            good[game] = start.reason is None and start.key == int(key)
+            fens[game] = start.fen
+    return fens
+
+
+def _with_odd_tags(headers: list[dict[str, str]]) -> list[int]:
+    """Games with a tag whose name is none, or whose value runs over a line's end."""
+    odd = {name for name in set().union(*headers) if not is_tag_name(name)}
+    values = chain.from_iterable(map(dict.values, headers))
+    if not odd and "\n" not in "".join(values):
+        return []
+    return [
+        game
+        for game, tags in enumerate(headers)
+        if not odd.isdisjoint(tags) or any("\n" in value for value in tags.values())
+    ]
+
+
+def _odd_tag_lines(text: bytes, starts: I64) -> NDArray[np.bool_]:
+    """Texts with a tag line whose quotes are not just one before and one after the value.
+
+    The fast reader would end the value at the first of them.
+    """
+    letters = np.frombuffer(text, np.uint8)
+    odd = np.zeros(len(starts), np.bool_)
+    quotes = np.flatnonzero(letters == ord('"'))
+    if not _strange(letters, quotes).any():
+        return odd
+    # Something is strange; look again without the quotes in comments.
+    line_starts = np.concatenate(([-1], np.flatnonzero(letters == ord("\n")))) + 1
+    lines = line_starts[np.searchsorted(line_starts, quotes, side="right") - 1]
+    quotes = quotes[letters[lines] == ord("[")]
+    strange = quotes[_strange(letters, quotes)]
+    odd[np.searchsorted(starts, strange, side="right") - 1] = True
+    return odd
+
+
+def _strange(letters: NDArray[np.uint8], quotes: I64) -> NDArray[np.bool_]:
+    """Quotes that are neither after a blank nor before a bracket, or two such in a row."""
+    closing = letters[np.minimum(quotes + 1, len(letters) - 1)] == ord("]")
+    strange: NDArray[np.bool_] = ~closing & (letters[quotes - 1] != ord(" "))
+    strange[1:] |= closing[1:] == closing[:-1]
+    return strange
