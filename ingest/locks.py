@@ -52,16 +52,14 @@ def held(library: Path) -> Iterator[None]:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.unlink(missing_ok=True)  # stale, or not there
-        with path.open("x", encoding="ascii") as file:
-            file.write(str(os.getpid()))
-    except FileExistsError:
-        refuse_if_held(library)
-        raise LibraryBusy(f"{library}: another command just began; try again") from None
+        won = _make(path)
     except OSError as error:
         raise LibraryError(
             f"{path}: cannot be written ({error.strerror}); "
             "free some space or choose another place with --library"
         ) from error
+    if not won:
+        raise LibraryBusy(f"{library}: another command just began; try again when it has ended")
     _ours.add(path.resolve())
     try:
         yield
@@ -69,6 +67,17 @@ def held(library: Path) -> Iterator[None]:
         _ours.discard(path.resolve())
         with suppress(OSError):
             path.unlink()
+
+
+def _make(path: Path) -> bool:
+    """Write our number into a sidecar that is not there yet; False when another is first."""
+    try:
+        file = path.open("x", encoding="ascii")
+    except FileExistsError:
+        return False
+    with file:
+        file.write(str(os.getpid()))
+    return True
 
 
 def _alive(number: int) -> bool:

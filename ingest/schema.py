@@ -80,7 +80,7 @@ CREATE TABLE games (
     start_fen VARCHAR,               -- NULL: the normal starting position
     ending UTINYINT NOT NULL,        -- END_OF_RECORD, END_CHECKMATE or END_STALEMATE
     cut_short BOOLEAN NOT NULL,      -- the text could not be read beyond the mainline kept here
-    plies USMALLINT NOT NULL,        -- length of the mainline
+    plies UINTEGER NOT NULL,         -- length of the mainline
     mainline USMALLINT[] NOT NULL,   -- the whole mainline, packed as in `visits`
     fingerprint UBIGINT NOT NULL,    -- keyed hash of names, result and mainline, for duplicates
     source VARCHAR NOT NULL,         -- the file whose tags these are: its SHA-256, then its options
@@ -339,3 +339,16 @@ def _checked(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
             connection.close()
         raise
     return connection
+
+
+@contextmanager
+def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """All of it or nothing; the one place that begins and ends transactions."""
+    connection.execute("BEGIN")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with suppress(duckdb.Error):  # the failure may have ended it already
+            connection.execute("ROLLBACK")
+        raise
