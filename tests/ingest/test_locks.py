@@ -1,0 +1,89 @@
+"""The sidecar lock."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from ingest import locks
+from ingest.errors import LibraryBusy, LibraryError
+
+
+@pytest.fixture
+def library(tmp_path: Path) -> Path:
+    return tmp_path / "games.library"
+
+
+def dead_process() -> int:
+    with subprocess.Popen([sys.executable, "-c", ""]) as process:
+        process.wait()
+        return process.pid
+
+
+def test_the_sidecar_names_the_process_and_goes_with_the_command(library: Path) -> None:
+    with locks.held(library):
+        assert locks.lock_path(library).read_text() == str(os.getpid())
+        assert locks.holder(library) == os.getpid()
+    assert not locks.lock_path(library).exists()
+    assert locks.holder(library) is None
+
+
+def test_the_sidecar_goes_when_the_command_fails(library: Path) -> None:
+    with pytest.raises(KeyboardInterrupt), locks.held(library):
+        raise KeyboardInterrupt
+    assert not locks.lock_path(library).exists()
+
+
+def test_a_second_command_is_refused_in_one_line(library: Path) -> None:
+    with locks.held(library):
+        with pytest.raises(LibraryBusy) as refused, locks.held(library):
+            pass
+        assert "try again" in str(refused.value)
+        assert "\n" not in str(refused.value)
+        assert locks.lock_path(library).exists()
+
+
+def test_the_lock_of_another_living_process_counts(library: Path) -> None:
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as process:
+        locks.lock_path(library).write_text(str(process.pid))
+        assert locks.holder(library) == process.pid
+        process.communicate(b"\n")
+
+
+@pytest.mark.parametrize("left", ["dead", "ours", "", "no number", "-5", "0"])
+def test_a_lock_left_behind_is_taken_over(library: Path, left: str) -> None:
+    """One of a dead process, of an earlier process with our number, or a torn one."""
+    text = {"dead": str(dead_process()), "ours": str(os.getpid())}.get(left, left)
+    locks.lock_path(library).write_text(text)
+    assert locks.holder(library) is None
+    with locks.held(library):
+        assert locks.holder(library) == os.getpid()
+
+
+def test_a_process_that_belongs_to_somebody_else_is_alive(
+    library: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def not_yours(number: int, signal: int) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(os, "kill", not_yours)
+    locks.lock_path(library).write_text("123456")
+    assert locks.holder(library) == 123456
+
+
+def test_a_race_for_the_sidecar_has_one_winner(
+    library: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The other made it after we had looked."""
+    locks.lock_path(library).write_text("")
+    monkeypatch.setattr(Path, "unlink", lambda *_, **__: None)
+    with pytest.raises(LibraryBusy), locks.held(library):
+        pass
+
+
+def test_a_folder_that_cannot_be_made_is_one_line(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(LibraryError, match="--library"), locks.held(tmp_path / "file" / "library"):
+        pass
