@@ -1,0 +1,1 @@
+"""SQL over a library, and the frozen values that come back."""

@@ -7,8 +7,8 @@ and expectations are fractions of 1 from the mover's side. Every interval is
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
-from datetime import date
 
 from explorer.query.filters import Filters
 
@@ -142,7 +142,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class RepliesAnswer:
-    """What players do in a position."""
+    """What players do in a position. ``move_orders`` is 0 when they were not counted."""
 
     position: PositionFacts
     filters: Filters
@@ -167,9 +167,11 @@ class RepliesAnswer:
 @dataclass(frozen=True, slots=True)
 class Order:
     """One move order. ``parts_at`` is the ply (from 0) at which it leaves the
-    commonest order, None for the commonest itself and for an equal prefix."""
+    commonest order, None for the commonest itself and for an equal prefix.
+    ``start_fen`` is None for the normal starting position."""
 
     line: str
+    start_fen: str | None
     ucis: tuple[str, ...]
     games: int
     share: float
@@ -200,7 +202,7 @@ class GameRow:
     black_rating: int | None
     result: str  # "1-0", "0-1", "1/2-1/2", "*"
     date: str  # as PGN writes it, "2024.??.??"
-    played: date | None
+    played: datetime.date | None
     event: str | None
     site: str | None
     round: str | None
@@ -210,6 +212,7 @@ class GameRow:
     moves: int
     reply: str | None
     ended_by_mate: bool
+    cut_short: bool  # the record goes on, but could not be read
     start_fen: str | None
     ucis: tuple[str, ...]
     sans: tuple[str, ...]

@@ -1,0 +1,154 @@
+"""An open library: one read-only connection, let go when games are being added."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from types import TracebackType
+
+import duckdb
+import numpy as np
+
+from explorer.numbers import expectation as expected
+from ingest import locks, schema
+from ingest.errors import LibraryBusy
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What every query needs to know of a library; it holds while the library is open.
+
+    ``collections`` are names to ids, in order of name. ``scales`` are the
+    names given with ``add --rating-scale``. ``results`` has a row for each
+    rating difference (White's rating minus Black's): difference, games, White's
+    half points.
+    """
+
+    plies: int
+    collections: dict[str, int]
+    scales: tuple[str, ...]
+    results: tuple[tuple[int, int, int], ...]
+
+    @cached_property
+    def has_own_curve(self) -> bool:
+        """Whether the library is large enough to say itself what score to expect."""
+        return sum(games for _, games, _ in self.results) >= expected.MIN_GAMES_FOR_OWN
+
+    @property
+    def expectation_source(self) -> str:
+        """Where expected scores come from: "fide" or "library"."""
+        return "library" if self.has_own_curve else "fide"
+
+    @cached_property
+    def expectation(self) -> expected.Expectation:
+        """The expected scores: the library's own once it is large enough, else FIDE's."""
+        if not self.has_own_curve:
+            return expected.fide_expectation()
+        return expected.fit_expectation(*np.array(self.results).T)
+
+    @cached_property
+    def _parts(self) -> tuple[list[int], list[int]]:
+        curves = self.expectation.white, self.expectation.black
+        white, black = (np.rint(curve * expected.PARTS).astype(int).tolist() for curve in curves)
+        return white, black
+
+    def curve(self, to_move: str) -> list[int]:
+        """Expected score in 1 / PARTS at differences -WIDEST to WIDEST, for a mover's colour."""
+        return self._parts[to_move == "black"]
+
+
+class Library:
+    """A library open for reading. Threads may share it: each asks through its own cursor."""
+
+    def __init__(self, path: Path) -> None:
+        """Opens nothing yet; `open_library` does."""
+        self.path = path
+        self._free = threading.Condition()
+        self._users = 0
+        self._connection: duckdb.DuckDBPyConnection | None = None
+        self._facts: Facts | None = None
+
+    def __enter__(self) -> Library:
+        """Itself."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Close the connection."""
+        self.let_go()
+
+    @contextmanager
+    def reading(self) -> Iterator[tuple[duckdb.DuckDBPyConnection, Facts]]:
+        """A cursor and the facts that hold for it. Not to be nested within a thread.
+
+        When another process is adding games, waits a while for it. LibraryBusy
+        when it takes longer; the driver's errors become ours.
+        """
+        with self._free:
+            connection, facts = self._opened()
+            self._users += 1
+        try:
+            with schema.driver_errors(self.path), connection.cursor() as cursor:
+                yield cursor, facts
+        finally:
+            with self._free:
+                self._users -= 1
+                self._free.notify_all()
+
+    def let_go(self) -> None:
+        """Close the connection when nobody reads; the next question opens it again."""
+        with self._free:
+            if self._connection is not None and not self._users:
+                self._connection.close()
+                self._connection = self._facts = None
+
+    def _opened(self) -> tuple[duckdb.DuckDBPyConnection, Facts]:
+        """The connection, closed first if somebody waits to write. Holds the condition."""
+        if self._connection is not None and locks.holder(self.path) is not None:
+            if not self._free.wait_for(lambda: not self._users, schema.READER_PATIENCE):
+                raise LibraryBusy(f"{self.path}: games are being added; try again in a moment")
+            self.let_go()
+        if self._connection is None or self._facts is None:
+            connection = schema.open_for_reading(self.path)
+            with schema.driver_errors(self.path):
+                self._connection, self._facts = connection, _facts_of(connection)
+        return self._connection, self._facts
+
+
+def open_library(path: Path | str) -> Library:
+    """Open a library for reading, to be closed by ``with``.
+
+    LibraryMissing, LibraryVersion, LibraryDamaged or LibraryBusy when it cannot be.
+    """
+    library = Library(Path(path))
+    with library.reading():
+        return library
+
+
+def _facts_of(connection: duckdb.DuckDBPyConnection) -> Facts:
+    collections = connection.execute("SELECT name, id FROM collections ORDER BY name").fetchall()
+    scales = connection.execute(
+        "SELECT DISTINCT rating_scale FROM games WHERE rating_scale IS NOT NULL ORDER BY 1"
+    ).fetchall()
+    results = connection.execute(
+        """
+        SELECT white_rating::INTEGER - black_rating AS difference, count(*), sum(result)::BIGINT
+        FROM games
+        WHERE difference IS NOT NULL AND result IS NOT NULL
+        GROUP BY difference ORDER BY difference
+        """
+    ).fetchall()
+    return Facts(
+        plies=int(schema.read_meta(connection)["plies"]),
+        collections=dict(collections),
+        scales=tuple(scale for (scale,) in scales),
+        results=tuple(results),
+    )

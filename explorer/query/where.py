@@ -1,0 +1,143 @@
+"""`Filters` -> SQL conditions on `visits`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from explorer.query.bands import in_any
+from explorer.query.filters import Filters
+from explorer.query.library import Facts
+from ingest.errors import NothingFound, UsageError
+from ingest.tags import pace_named, same_name
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+NEAR_NAMES = 3
+
+# The first and the last day on which a game of a vague date can have been played.
+_EARLIEST = "make_date(g.year, coalesce(g.month, 1), 1)"
+_LATEST = "last_day(make_date(g.year, coalesce(g.month, 12), 1))"
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Conditions that follow a ``key = ...``: each starts with AND. ``params`` are named.
+
+    ``vague`` is true for the games of the same choice whose date is too vague to
+    judge, for a query in which `visits` is ``v`` and `games` is ``g``; empty
+    when no dates are asked for.
+    """
+
+    sql: str
+    params: dict[str, Any]
+    vague: str
+
+
+EVERYTHING = Where("", {}, "")
+
+
+def where(
+    cursor: DuckDBPyConnection, facts: Facts, filters: Filters, *, opponent_moves: bool = False
+) -> Where:
+    """The conditions of the filters.
+
+    ``opponent_moves``: the visits are those after a move from the position
+    asked about, so that the levels speak of the opponent there. UsageError for
+    an unknown collection, NothingFound for an unknown player.
+    """
+    if opponent_moves:
+        filters = replace(filters, levels=filters.opponents, opponents=filters.levels)
+    params: dict[str, Any] = {}
+    parts = _of_visit(filters)
+    if filters.collections:
+        parts += _of_collections(facts, filters.collections)
+    if filters.player is not None:
+        params["player"] = player_id(cursor, filters.player)
+        parts.append(_of_player(filters.side))
+    dates = _of_dates(filters, params)
+    return Where(_joined([*parts, *dates]), params, _vague(filters, parts))
+
+
+def _joined(parts: list[str]) -> str:
+    return "".join(f" AND {part}" for part in parts)
+
+
+def _of_visit(filters: Filters) -> list[str]:
+    """What a visit's own columns decide."""
+    parts = []
+    if filters.levels:
+        parts.append(in_any(filters.levels, "mover_rating"))
+    if filters.opponents:
+        parts.append(in_any(filters.opponents, "opponent_rating"))
+    if filters.pace:
+        paces = ", ".join(str(int(pace_named(pace))) for pace in filters.pace)
+        parts.append(f"pace IN ({paces})")
+    return parts
+
+
+def _of_collections(facts: Facts, names: tuple[str, ...]) -> list[str]:
+    chosen = {collection_id(facts, name) for name in names}
+    if len(chosen) == len(facts.collections):
+        return []  # every game is in one of them
+    ids = ", ".join(str(number) for number in sorted(chosen))
+    return [f"game_id IN (SELECT game_id FROM memberships WHERE collection_id IN ({ids}))"]
+
+
+def _of_player(side: str | None) -> str:
+    colours = [side] if side else ["white", "black"]
+    played = " OR ".join(f"{colour}_id = $player" for colour in colours)
+    return f"game_id IN (SELECT id FROM games WHERE {played})"
+
+
+def _of_dates(filters: Filters, params: dict[str, Any]) -> list[str]:
+    parts = []
+    if filters.since is not None:
+        params["since"] = filters.since
+        parts.append("played >= $since")
+    if filters.until is not None:
+        params["until"] = filters.until
+        parts.append("played <= $until")
+    return parts
+
+
+def _vague(filters: Filters, others: list[str]) -> str:
+    possible = []
+    if filters.since is not None:
+        possible.append(f"{_LATEST} >= $since")
+    if filters.until is not None:
+        possible.append(f"{_EARLIEST} <= $until")
+    if not possible:
+        return ""
+    judged = " AND ".join(possible)
+    parts = [part.replace("pace IN", "v.pace IN") for part in others]
+    return _joined([*parts, "v.played IS NULL", f"(g.year IS NULL OR ({judged}))"])
+
+
+def collection_id(facts: Facts, name: str) -> int:
+    """The collection of this name, in any case. UsageError, with near names, if there is none."""
+    if name in facts.collections:
+        return facts.collections[name]
+    for known, number in facts.collections.items():
+        if known.casefold() == name.casefold():
+            return number
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, facts.collections, NEAR_NAMES, 0.5)
+    known = ", ".join(near or list(facts.collections)[:NEAR_NAMES]) or "none yet"
+    raise UsageError(f"collection {name!r}: no such collection; there are: {known}")
+
+
+def player_id(cursor: DuckDBPyConnection, name: str) -> int:
+    """The player of this name, in any spelling. NothingFound, with near names, if there is none."""
+    same = same_name(name)
+    found = cursor.execute("SELECT min(id) FROM players WHERE same = $1", [same]).fetchone()
+    if found and found[0] is not None:
+        return int(found[0])
+    near = cursor.execute(
+        "SELECT name FROM players ORDER BY jaro_winkler_similarity(same, $1) DESC, name LIMIT $2",
+        [same, NEAR_NAMES],
+    ).fetchall()
+    names = "; ".join(row[0] for row in near) or "nobody"
+    raise NothingFound(f"player {name!r}: no such name in the library; the nearest are: {names}")
