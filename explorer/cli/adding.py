@@ -20,25 +20,28 @@ def add(
         list[str], typer.Argument(metavar="PATH...", help="PGN files, folders, or - for a pipe.")
     ],
     collection: Annotated[
-        str, typer.Option("--collection", help="The group these games belong to.")
+        str, typer.Option("--collection", metavar="NAME", help="The group these games belong to.")
     ],
     moves: Annotated[
         int | None,
         typer.Option(
             min=1,
             max=100,
+            metavar="N",
             help=f"Keep positions up to this move ({DEFAULT_MOVES} in a new library).",
             show_default=False,
         ),
     ] = None,
     pace: Annotated[
-        str | None, typer.Option(help="The pace of games whose file does not say it.")
+        str | None, typer.Option(metavar="PACE", help="The pace of games that do not say it.")
     ] = None,
     unrated_as: Annotated[
-        int | None, typer.Option(min=1, max=4000, help="A rating for players without one.")
+        int | None,
+        typer.Option(min=1, max=4000, metavar="RATING", help="A rating for players without one."),
     ] = None,
     rating_scale: Annotated[
-        str | None, typer.Option(help="Whose ratings these are, such as club or national.")
+        str | None,
+        typer.Option(metavar="NAME", help="Whose ratings these are, such as club or national."),
     ] = None,
     strict: Annotated[
         bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
@@ -46,7 +49,10 @@ def add(
     format: Annotated[Format, typer.Option(help="How to write the summary.")] = Format.TABLE,
     library: Library = None,
 ) -> None:
-    """Add games from PGN files to the library."""
+    """Add games from PGN files.
+
+    Every game found is added, a duplicate, rejected with its reason, or left out.
+    """
     from explorer.cli.progress import watch
     from explorer.report.ledger import add_json, add_summary
     from ingest.pipeline import AddOptions, add_collection
@@ -79,25 +85,25 @@ def collections(
     separator: Separator = ",",
     library: Library = None,
 ) -> None:
-    """List the collections of the library."""
+    """List the collections."""
     from explorer.report.ledger import collections_table
-    from ingest.loader import collections as listed
+    from ingest.ledger import collections as listed
 
     write_table(collections_table(listed(library_path(library))), format, output, separator)
 
 
 def rejects(
     collection: Annotated[
-        str | None, typer.Option("--collection", help="Of this collection only.")
+        str | None, typer.Option("--collection", metavar="NAME", help="Of this collection only.")
     ] = None,
     format: FormatChoice = None,
     output: OutputFile = None,
     separator: Separator = ",",
     library: Library = None,
 ) -> None:
-    """List the games that were rejected, cut short or found twice, with the reason."""
+    """List rejected, cut-short and repeated games."""
     from explorer.report.ledger import rejects_table
-    from ingest.loader import rejects as listed
+    from ingest.ledger import rejects as listed
 
     write_table(rejects_table(listed(library_path(library), collection)), format, output, separator)
 
@@ -107,9 +113,12 @@ def remove(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     library: Library = None,
 ) -> None:
-    """Remove a collection; a game in another collection as well stays there."""
-    from ingest.loader import collections as listed
-    from ingest.loader import remove_collection
+    """Remove a collection.
+
+    A game that another collection has as well stays there.
+    """
+    from ingest.ledger import collections as listed
+    from ingest.removal import remove_collection
 
     target = library_path(library)
     if not yes:
@@ -119,13 +128,16 @@ def remove(
             return
     removed = remove_collection(target, name)
     console.show(
-        f"Removed {name}: {removed.deleted} games deleted, "
+        f"Removed {name}: {removed.games} games deleted, "
         f"{removed.kept} kept because another collection has them."
     )
 
 
 def verify(library: Library = None) -> None:
-    """Check the library: counts, order, and that the games replay to what is stored."""
+    """Check that the library is sound.
+
+    Counts add up, rows lie in order, and a sample of the games replays to what is stored.
+    """
     from explorer.report.ledger import verify_text
     from ingest.verify import verify as check
 

@@ -46,7 +46,10 @@ def replies(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """Show what players play in a position, how often, and how it ends, by level."""
+    """Show what players play in a position.
+
+    How often, by whom, how it ends, and how common it is at each level.
+    """
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
     from explorer.query.replies import replies as ask
@@ -70,7 +73,7 @@ def orders(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """Show the move orders by which games reached a position."""
+    """Show the move orders to a position."""
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
     from explorer.query.orders import orders as ask
@@ -90,10 +93,10 @@ def games(
     position: Position = None,
     sort: Annotated[Sort, typer.Option(help="What comes first.")] = Sort.RATING,
     at_most_moves: Annotated[
-        int | None, typer.Option(min=1, help="Decisive games of at most this many moves.")
+        int | None, typer.Option(min=1, metavar="N", help="Decisive games of at most N moves.")
     ] = None,
     pgn: Annotated[
-        Path | None, typer.Option("--pgn", help="Write the games to this PGN file.")
+        Path | None, typer.Option("--pgn", metavar="FILE", help="Write the games to this PGN file.")
     ] = None,
     names: NamesChoice = Names.INITIALS,
     format: FormatChoice = None,
@@ -102,7 +105,10 @@ def games(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """List the games that reached a position, or take them along as PGN."""
+    """List games that reached a position.
+
+    Or take them along as a PGN file with --pgn.
+    """
     from explorer.positions.typed import parse_position
     from explorer.query.games import games as ask
     from explorer.query.library import open_library

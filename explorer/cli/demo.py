@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -23,15 +24,20 @@ LINE = ["e4", "e5", "Nf3"]
 
 def demo(
     folder: Annotated[
-        Path, typer.Option("--folder", help="Where to put the library and the page.")
+        Path,
+        typer.Option("--folder", metavar="FOLDER", help="Where to put the library and the page."),
     ] = FOLDER,
 ) -> None:
-    """Try everything on invented games: build a library, ask it, make a page."""
+    """Try it on invented games.
+
+    Builds a library, asks it a question, and makes a page.
+    """
     from explorer.cli.reporting import make_page
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
     from explorer.query.replies import replies
     from explorer.report.formats import to_text
+    from explorer.report.page import PageOptions
     from explorer.report.tables import replies_table
 
     library = folder / "library.duckdb"
@@ -41,7 +47,7 @@ def demo(
         answer = replies(opened, parse_position(LINE), Filters())
     console.show(to_text(replies_table(answer)))
     command = f"replybook report e4 e5 Nf3 --library {library} -o {page}"
-    make_page(library, LINE, Filters(), page, command=command)
+    make_page(library, LINE, Filters(), page, PageOptions(command, date.today()))
     console.show(
         f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n\nTry next:\n"
         f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 --library {library}\n"
@@ -63,7 +69,7 @@ def _build(library: Path) -> None:
     for collection, name in COLLECTIONS.items():
         games = str(sample_games() / name)
         report = add_collection(library, [games], collection, AddOptions())
-        console.say(f"{collection}: {report.total.found} games read, {report.total.added} added")
+        console.say(f"{collection}: {report.totals.found} games read, {report.totals.added} added")
 
 
 def register(app: typer.Typer) -> None:

@@ -53,7 +53,7 @@ ENDINGS = {".csv": Format.CSV, ".json": Format.JSON, ".md": Format.MARKDOWN, ".t
 
 Library = Annotated[
     Path | None,
-    typer.Option("--library", help="The library file.", show_default=False),
+    typer.Option("--library", metavar="FILE", help="The library.", show_default=False),
 ]
 Position = Annotated[
     list[str] | None,
@@ -65,16 +65,18 @@ Position = Annotated[
 ]
 OutputFile = Annotated[
     Path | None,
-    typer.Option("-o", "--output", help="Write to this file; its ending chooses the format."),
+    typer.Option("-o", "--output", metavar="FILE", help="Write here; the ending says how."),
 ]
 FormatChoice = Annotated[Format | None, typer.Option("--format", help="How to write the answer.")]
 ColumnsChoice = Annotated[Columns, typer.Option("--columns", help="The main columns or all.")]
-Separator = Annotated[str, typer.Option("--separator", help="What parts the cells of a CSV.")]
+Separator = Annotated[
+    str, typer.Option("--separator", metavar="SIGN", help="Between the cells of a CSV.")
+]
 NamesChoice = Annotated[Names, typer.Option("--names", help="Show initials only, or full names.")]
 Open = Annotated[bool, typer.Option("--open", help="Open the page when it is made.")]
 Letters = Annotated[
     str | None,
-    typer.Option("--letters", help="Piece letters of another language: de, fr, es, it, nl ..."),
+    typer.Option("--letters", metavar="LANGUAGE", help="Piece letters: de, fr, es, nl ..."),
 ]
 
 
@@ -121,29 +123,41 @@ def parse_day(text: str, *, last: bool) -> date:
 def make_filters(
     level: Annotated[
         list[str] | None,
-        typer.Option(help="Level of the player to move: 800-1199, under-800, 2000+, unrated."),
+        typer.Option(
+            metavar="LEVEL",
+            help="Level of the player to move: 800-1199, under-800, 2000+ or unrated.",
+        ),
     ] = None,
     opponents: Annotated[
-        list[str] | None, typer.Option(help="Level of that player's opponent.")
+        list[str] | None, typer.Option(metavar="LEVEL", help="Level of that player's opponent.")
     ] = None,
     bands: Annotated[
-        str | None, typer.Option(help="Other levels to break down by: 900,1300,1700.")
+        str | None,
+        typer.Option(metavar="RATINGS", help="Other levels to break down by: 900,1300,1700."),
     ] = None,
     pace: Annotated[
         list[str] | None,
-        typer.Option(help="standard, rapid, blitz, correspondence or unknown."),
+        typer.Option(metavar="PACE", help="standard, rapid, blitz, correspondence or unknown."),
     ] = None,
-    since: Annotated[str | None, typer.Option(help="Games from this date on.")] = None,
-    until: Annotated[str | None, typer.Option(help="Games up to this date.")] = None,
+    since: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Games from this date on.")
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Games up to this date.")
+    ] = None,
     collection: Annotated[
-        list[str] | None, typer.Option(help="Games of this collection only.")
+        list[str] | None, typer.Option(metavar="NAME", help="Games of this collection only.")
     ] = None,
-    player: Annotated[str | None, typer.Option(help="Games in which this player played.")] = None,
+    player: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Games in which this player played.")
+    ] = None,
     side: Annotated[Side | None, typer.Option("--as", help="The colour that --player had.")] = None,
     min_games: Annotated[
-        int, typer.Option(min=1, help="Show replies with at least this many games.")
+        int, typer.Option(min=1, metavar="N", help="Show replies with at least this many games.")
     ] = 1,
-    top: Annotated[int | None, typer.Option(min=1, help="Show this many at the most.")] = None,
+    top: Annotated[
+        int | None, typer.Option(min=1, metavar="N", help="Show this many at the most.")
+    ] = None,
 ) -> Filters:
     """The filters that the options say. UsageError when one cannot be read."""
     if side is not None and player is None:
@@ -186,5 +200,5 @@ def filtered(command: Callable[..., None]) -> Callable[..., None]:
     parameters = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *options.values())]
     with_filters.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
     with_filters.__annotations__ = {p.name: p.annotation for p in parameters}
-    del with_filters.__wrapped__  # type: ignore[attr-defined]
+    del with_filters.__wrapped__
     return with_filters

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -25,6 +26,9 @@ from explorer.cli.place import library_path, page_name
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 
+if TYPE_CHECKING:
+    from explorer.report.page import PageOptions
+
 EXAMPLE_GAMES = 4
 EXAMPLE_MOVES = 20
 
@@ -33,32 +37,36 @@ EXAMPLE_MOVES = 20
 def report(
     filters: Filters,
     position: Position = None,
-    output: Annotated[Path | None, typer.Option("-o", "--output", help="The page's file.")] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE", help="The page's file.")
+    ] = None,
     follow_moves: Annotated[
-        int, typer.Option(min=0, max=6, help="Follow the commonest replies this many moves down.")
+        int,
+        typer.Option(
+            min=0, max=6, metavar="N", help="Follow the commonest replies this many moves down."
+        ),
     ] = 0,
-    view: Annotated[Side | None, typer.Option(help="Whose side is at the bottom.")] = None,
+    view: Annotated[Side, typer.Option(help="Whose side is at the bottom.")] = Side.WHITE,
     names: NamesChoice = Names.INITIALS,
     letters: Letters = None,
     open: Open = False,
     library: Library = None,
 ) -> None:
-    """Make a page of the replies in a position, to print or to show."""
+    """Make a page of the replies, to print or show."""
     if output is not None and output.suffix.lower() not in {".html", ".htm"}:
         raise UsageError(f"{output}: a page ends in .html; for a table use the command replies")
+    from explorer.report.page import PageOptions
+
     words = position or []
     target = output or page_name("replies", *words)
-    make_page(
-        library_path(library),
-        words,
-        filters,
-        target,
+    options = PageOptions(
         command=as_typed(),
-        follow_moves=follow_moves,
-        view=view.value if view else None,
+        made_on=date.today(),
+        view=view.value,
         names=names.value,
         letters=letters,
     )
+    make_page(library_path(library), words, filters, target, options, follow_moves)
     console.show(str(target))
     if open:
         console.open_page(target)
@@ -69,12 +77,8 @@ def make_page(
     words: Sequence[str],
     filters: Filters,
     target: Path,
-    *,
-    command: str,
+    options: PageOptions,
     follow_moves: int = 0,
-    view: str | None = None,
-    names: str = "initials",
-    letters: str | None = None,
 ) -> None:
     """Ask the library and write the page: the position, and the replies below it if wanted."""
     from explorer.positions.typed import parse_position
@@ -85,21 +89,13 @@ def make_page(
     from explorer.report.files import write_text
     from explorer.report.page import replies_page
 
-    asked = parse_position(words, letters)
+    asked = parse_position(words, options.letters)
+    examples = replace(filters, top=EXAMPLE_GAMES)
     with open_library(library) as opened:
         answers = follow(opened, asked, filters, follow_moves)
         ways = orders(opened, asked, filters)
-        examples = games(
-            opened,
-            asked,
-            replace(filters, top=EXAMPLE_GAMES),
-            sort="length",
-            at_most_moves=EXAMPLE_MOVES,
-        )
-    page = replies_page(
-        answers, ways, examples, command=command, view=view, names=names, letters=letters
-    )
-    write_text(target, page)
+        short = games(opened, asked, examples, sort="length", at_most_moves=EXAMPLE_MOVES)
+    write_text(target, replies_page(answers, options, ways, short))
 
 
 def register(app: typer.Typer) -> None:

@@ -1,0 +1,105 @@
+"""What an `add` did, the collections, the rejected games and a check, as text and tables."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, fields
+from pathlib import Path
+
+from explorer.report.tables import Table, plain_table
+from explorer.report.words import clean, count
+from ingest.ledger import Collection, Reject
+from ingest.loader import Counts
+from ingest.pipeline import AddReport, FileReport
+from ingest.verify import Twin, VerifyReport
+
+_COUNTS = tuple(field.name for field in fields(Counts))
+SHOWN_FILES = 20
+EXCERPT_SHOWN = 60
+
+
+def add_json(report: AddReport) -> str:
+    """One object: ``files[]`` with their counts, then the same counts in all.
+
+    Beside the counts a file says whether it was already in, its encoding, and
+    why nothing of it was kept, if so.
+    """
+    files = [asdict(file) for file in report.files]
+    return json.dumps({"files": files, **asdict(report.totals)}, ensure_ascii=False, indent=2)
+
+
+def add_summary(report: AddReport, library: Path, collection: str) -> str:
+    """The closing summary: file by file, the sum, the first rejected games."""
+    lines = [_file_line(file) for file in report.files[:SHOWN_FILES]]
+    if more := len(report.files) - SHOWN_FILES:
+        lines += [f"... and {count(more, 'more file')}"] if more > 0 else []
+    lines.append(f"In all: {_counts(report.totals)}")
+    if report.first_rejects:
+        lines.append("Rejected:")
+        lines += [
+            f"  {clean(one.file)}, game {one.game_number}, line {one.line}: {clean(one.reason)}"
+            for one in report.first_rejects
+        ]
+    if report.totals.rejected or report.totals.cut_short or report.totals.duplicates:
+        lines.append("See them all: replybook rejects")
+    lines.append(f"Library: {library}, collection: {clean(collection)}")
+    return "\n".join(lines)
+
+
+def _file_line(file: FileReport) -> str:
+    name = clean(file.name)
+    if file.error:
+        return f"{name}: nothing kept"
+    if file.already_in:
+        return f"{name}: already in"
+    return f"{name}: {_counts(file)}"
+
+
+def _counts(counted: FileReport | Counts) -> str:
+    """``12 found = 9 added + 2 duplicates + 1 rejected + 0 left out; 3 of them cut short``."""
+    value = {name: f"{getattr(counted, name):,}" for name in _COUNTS}
+    text = (
+        f"{value['found']} found = {value['added']} added + {value['duplicates']} duplicates"
+        f" + {value['rejected']} rejected + {value['left_out']} left out"
+    )
+    return text + (f"; {value['cut_short']} of the added cut short" if counted.cut_short else "")
+
+
+def collections_table(collections: Sequence[Collection]) -> Table:
+    """The collections, one a row."""
+    heads = ("Collection", "Games", "Players", "Files", "Rejected", "From", "To")
+    rows = [(c.name, c.games, c.players, c.files, c.rejected, c.first, c.last) for c in collections]
+    return plain_table("Collections", heads, rows)
+
+
+def rejects_table(rejects: Sequence[Reject]) -> Table:
+    """The ledger's lines about single games, one a row."""
+    heads = ("Collection", "File", "Game", "Line", "What", "Reason", "Begins")
+    rows = [
+        (r.collection, r.file, r.game_number, r.line, r.kind, r.reason, r.excerpt[:EXCERPT_SHOWN])
+        for r in rejects
+    ]
+    return plain_table("Games that were rejected, cut short, found twice or noted", heads, rows)
+
+
+def verify_text(report: VerifyReport) -> str:
+    """What `verify` found, in lines."""
+    lines = [
+        f"{count(report.games, 'game')} and {count(report.visits, 'visit')} checked, "
+        f"{count(report.replayed, 'game')} replayed."
+    ]
+    lines += [f"Wrong: {problem}" for problem in report.problems] or ["The library is sound."]
+    if report.twins_in_all:
+        lines.append(
+            f"{count(report.twins_in_all, 'pair')} of games may be one game written twice "
+            "(same players and date, one begins the other):"
+        )
+        lines += [_twin_line(twin) for twin in report.twins]
+    return "\n".join(lines)
+
+
+def _twin_line(twin: Twin) -> str:
+    moves = [(plies + 1) // 2 for plies in (twin.plies, twin.other_plies)]
+    players = f"{clean(twin.white)} - {clean(twin.black)}"
+    return f"  {players}, {twin.date}: {moves[0]} moves and {moves[1]} moves"
