@@ -89,17 +89,25 @@ def _filled(text: str, width: int) -> str:
     return "\n".join(textwrap.wrap(words.clean(text), width, subsequent_indent="  "))
 
 
+def _groups(table: Table) -> Iterator[tuple[str, list[int]]]:
+    """The columns for a reader, group by group, each led by the first column."""
+    first, *others = (i for i, column in enumerate(table.columns) if not column.data_only)
+    if not others:
+        yield "", [first]
+    for title, group in groupby(others, key=lambda i: table.columns[i].group):
+        yield title, [first, *group]
+
+
 def _blocks(table: Table, width: int) -> Iterator[tuple[str, list[int]]]:
-    """The columns in blocks that fit side by side, each led by the first column."""
+    """The groups in blocks that fit side by side; the first column leads each."""
     if not table.rows:
         return
-    columns = [i for i, column in enumerate(table.columns) if not column.data_only]
-    for title, group in groupby(columns[1:], key=lambda i: table.columns[i].group):
-        block = [columns[0]]
-        for index in group:
+    for title, (first, *others) in _groups(table):
+        block = [first]
+        for index in others:
             if len(block) > 1 and _least(table, [*block, index]) > width:
                 yield title, block
-                title, block = "", [columns[0]]
+                title, block = "", [first]
             block.append(index)
         yield title, block
 
@@ -269,11 +277,10 @@ def _harmless(text: str) -> str:
 def to_markdown(table: Table) -> str:
     """A table in Markdown with pipes, one for each block of columns, notes below."""
     parts = [f"**{_escaped(table.title)}**", *map(_paragraph, table.lead)]
-    columns = [i for i, column in enumerate(table.columns) if not column.data_only]
-    for title, group in groupby(columns[1:], key=lambda i: table.columns[i].group):
+    for title, picked in _groups(table):
         if title:
             parts.append(_paragraph(title))
-        parts.append("\n".join(_pipes(table, [columns[0], *group])))
+        parts.append("\n".join(_pipes(table, picked)))
     parts.extend(map(_paragraph, table.notes))
     return "\n\n".join(parts) + "\n"
 

@@ -58,7 +58,7 @@ def panel_in_words(reply: Reply, name: str) -> str:
         spread = words.percents(level.share_low, level.share_high, " to ")
         few = ", too few to say" if few_of(level) else ""
         told.append(
-            f"{level.label}: {words.percent(level.share)}, between {spread}, "
+            f"{level.label}: {words.percent(level.share)}, {spread}, "
             f"of {words.count(level.of, 'game')}{few}."
         )
     return " ".join(told)

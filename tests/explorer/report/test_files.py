@@ -1,0 +1,48 @@
+"""A file is written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from explorer.report.files import write_text
+from ingest.errors import InputError
+
+
+def test_text_is_written_as_utf8_with_its_own_line_ends(tmp_path: Path) -> None:
+    write_text(tmp_path / "a b.txt", "é\n")
+    assert (tmp_path / "a b.txt").read_bytes() == b"\xc3\xa9\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["a b.txt"]
+
+
+def test_a_link_stays_a_link(tmp_path: Path) -> None:
+    (tmp_path / "real").write_text("old")
+    (tmp_path / "link").symlink_to(tmp_path / "real")
+    write_text(tmp_path / "link", "new")
+    assert (tmp_path / "real").read_text() == "new"
+    assert (tmp_path / "link").is_symlink()
+
+
+def test_a_target_held_open_gives_one_line_and_keeps_the_old_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "x.csv"
+    target.write_text("old")
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "The file is in use")
+
+    monkeypatch.setattr(os, "replace", refuse)
+    with pytest.raises(InputError, match=r"The file is in use\); close the program"):
+        write_text(target, "new")
+    assert target.read_text() == "old"
+    assert [path.name for path in tmp_path.iterdir()] == ["x.csv"]
+
+
+def test_a_folder_or_a_missing_folder_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="it is a folder"):
+        write_text(tmp_path, "new")
+    with pytest.raises(InputError, match="cannot be written"):
+        write_text(tmp_path / "no" / "x.csv", "new")
