@@ -74,8 +74,13 @@ def plain_table(
     notes: Sequence[str] = (),
 ) -> Table:
     """A table of texts and counts, for lists such as collections and rejected games."""
-    columns = tuple(Column(head, "moves") for head in heads)
-    return Table(title, columns, tuple(tuple(row) for row in rows), tuple(notes))
+    cells = [tuple(row) for row in rows]
+    kinds = [
+        "moves" if any(isinstance(row[i], str) for row in cells) else "count"
+        for i in range(len(heads))
+    ]
+    columns = tuple(Column(head, kind) for head, kind in zip(heads, kinds, strict=True))
+    return Table(title, columns, tuple(cells), tuple(notes))
 
 
 # head, kind, field of Reply: always shown

@@ -184,20 +184,32 @@ def answer_after_f6() -> RepliesAnswer:
     )
 
 
+def make_order(ucis: str, games: int, parts_at: int | None) -> Order:
+    board = chess.Board()
+    for uci in ucis.split():
+        board.push_uci(uci)
+    return Order(
+        line=chess.Board().variation_san(board.move_stack),
+        ucis=tuple(ucis.split()),
+        games=games,
+        share=games / 1917,
+        parts_at=parts_at,
+        start_fen=None,
+    )
+
+
 def orders_answer() -> OrdersAnswer:
     orders = (
-        ("1. e4 e5 2. Nf3", "e2e4 e7e5 g1f3", 1820, 0.949, None),
-        ("1. Nf3 e5 2. e4", "g1f3 e7e5 e2e4", 70, 0.0365, 0),
-        ("1. e4 e5 2. Nf3", "e2e4 e7e5 g1f3", 27, 0.0145, 3),
+        make_order("e2e4 e7e5 g1f3", 1820, None),
+        make_order("g1f3 e7e5 e2e4", 70, 0),
+        make_order("e2e4 e7e6 g1f3 e6e5", 27, 1),
     )
     return OrdersAnswer(
         position=make_position(name="King's Knight Opening"),
         filters=Filters(),
         source=make_source(),
         games=1917,
-        orders=tuple(
-            Order(line, None, tuple(ucis.split()), *counts) for line, ucis, *counts in orders
-        ),
+        orders=orders,
         orders_left_out=4,
     )
 

@@ -55,7 +55,7 @@ def test_the_page_tells_everything_in_words() -> None:
         "12 games: too few to say.",
         "Rarer replies",
         "Na6 was not played here",
-        "1. Nf3 e5 2. e4 70 3.6 % 1 (White)",
+        "1. Nf3 e5 2. e4 70 3.7 % 1 (White)",
         "White (1050), Black (890) ; White won, 6 moves, Otterbank club evening, 14 September 2025",
         "What White plays after 1. e4 e5 2. Nf3 f6",
         "Collections club season, junior cup",

@@ -67,7 +67,8 @@ def test_a_string_has_at_most_255_characters_and_no_half_escape(sign: str) -> No
 
 def random_game(seed: int, start: str | None = None) -> tuple[list[str], list[chess.Move]]:
     choice, board = random.Random(seed), chess.Board(start or chess.STARTING_FEN)
-    sans, moves = [], []
+    sans: list[str] = []
+    moves: list[chess.Move] = []
     while not board.is_game_over() and len(moves) < 160:
         move = choice.choice(list(board.legal_moves))
         sans.append(board.san_and_push(move))

@@ -119,8 +119,8 @@ def test_titles() -> None:
 
 def test_move_orders_say_where_they_part() -> None:
     text = to_text(orders_table(orders_answer()))
-    assert "1. Nf3 e5 2. e4     70  3.6 %  1 (White)" in text
-    assert "2 (Black)" in text
+    assert "1. Nf3 e5 2. e4        70  3.7 %  1 (White)" in text
+    assert "1 (Black)" in text
     assert "4 rarer move orders are counted but not shown." in text
     all_shown = replace(orders_answer(), orders_left_out=0)
     assert "rarer" not in to_text(orders_table(all_shown))

@@ -1,0 +1,178 @@
+"""The page in a real browser: accessible, whole without scripts and network, fit to print."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from datetime import date
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from explorer.report.diagram import parse_marks
+from explorer.report.page import PageOptions, replies_page
+from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
+
+pytestmark = pytest.mark.browser
+
+BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+# Of the two papers the smaller measures, without the margins of the stylesheet, in CSS pixels.
+PRINT_WIDTH = round((210 - 2 * 16) / 25.4 * 96)
+PRINT_HEIGHT = round((279.4 - 2 * 15) / 25.4 * 96)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    path = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if path is None:
+        reason = "no Chromium found; install chromium-headless-shell"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    options = PageOptions(
+        "replybook report e4 e5 Nf3 --follow-moves 1",
+        date(2026, 3, 1),
+        marks=parse_marks(["f3e5"], ["e5"]),
+    )
+    answers = [replies_answer(), answer_after_f6()]
+    target: Path = tmp_path_factory.mktemp("page") / "page.html"
+    target.write_text(replies_page(answers, options, orders_answer(), games_answer()), "utf-8")
+    return target.as_uri()
+
+
+def opened(browser: Any, address: str, width: int = 1000, **context: Any) -> Any:
+    page = browser.new_page(viewport={"width": width, "height": 800}, **context)
+    page.goto(address)
+    return page
+
+
+@pytest.mark.parametrize("width", [1000, 320])
+def test_no_rule_of_axe_is_broken(browser: Any, address: str, width: int) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = opened(browser, address, width)
+    page.evaluate("document.querySelector('#interactive').open = true")
+    page.wait_for_selector("#chart .main-svg")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    page.close()
+
+
+def test_what_axe_does_not_see_is_there(browser: Any, address: str) -> None:
+    """Drawings without a role, tables without heads and headings out of order escape axe."""
+    page = opened(browser, address)
+    bare = """[...document.querySelectorAll('svg')].filter(s => !s.closest('#chart')
+        && !(s.getAttribute('role') == 'img' && s.getAttribute('aria-label'))
+        && s.getAttribute('aria-hidden') != 'true').length"""
+    assert page.evaluate(bare) == 0
+    assert page.locator("table").count() == page.locator("table:has(th[scope=col])").count()
+    assert page.locator("th:not([scope])").count() == 0
+    levels = page.evaluate(
+        "[...document.querySelectorAll('h1,h2,h3,h4')].map(h => Number(h.tagName[1]))"
+    )
+    assert levels[0] == 1
+    assert all(b - a <= 1 for a, b in pairwise(levels))
+    assert page.locator("html").get_attribute("lang") == "en"
+    for landmark in ("header", "nav", "main", "footer"):
+        assert page.locator(f"body > {landmark}").count() == 1
+    page.close()
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_nothing_is_asked_of_the_network(browser: Any, address: str, scripts: bool) -> None:
+    page = browser.new_page(java_script_enabled=scripts)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(address)
+    if scripts:
+        page.evaluate("document.querySelector('#interactive').open = true")
+        page.wait_for_selector("#chart .main-svg")
+    assert asked == [address]
+    page.close()
+
+
+def test_the_page_is_whole_with_scripts_off(browser: Any, address: str) -> None:
+    page = opened(browser, address, java_script_enabled=False)
+    assert page.locator("#interactive").is_hidden()
+    assert page.locator(".panel:visible").count() == 11
+    assert page.locator(".card .diagram:visible").count() == 11
+    assert page.get_by_text("it costs 1.4 pawns on average").is_visible()
+    page.close()
+
+
+def test_the_chart_is_drawn_when_it_is_opened(browser: Any, address: str) -> None:
+    page = opened(browser, address)
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    assert page.evaluate("typeof Plotly") == "undefined"
+    page.locator("#interactive summary").click()
+    page.wait_for_selector("#chart .main-svg")
+    assert page.locator("#chart .scatterlayer .trace").count() == 6
+    assert faults == []
+    page.close()
+
+
+@pytest.mark.parametrize("width", [320, 480, 768, 1400])
+def test_no_width_makes_the_page_scroll_sideways(browser: Any, address: str, width: int) -> None:
+    """WCAG 2.2, 1.4.10 asks for 320 pixels; a table of data may scroll in a frame of its own."""
+    page = opened(browser, address, width)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+def pages_of(pdf: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_it_prints_on_both_papers(
+    browser: Any, address: str, paper: str, size: tuple[int, int]
+) -> None:
+    page = opened(browser, address)
+    pdf = page.pdf(format=paper, prefer_css_page_size=True)
+    assert 5 <= pages_of(pdf) <= 8
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([0-9.]+) ([0-9.]+)\s*\]", pdf)
+    assert boxes
+    # Points; the browser rounds up to its own pixels.
+    assert all((float(x), float(y)) == pytest.approx(size, abs=1.5) for x, y in boxes)
+    page.close()
+
+
+def test_no_diagram_can_be_cut_in_two(browser: Any, address: str) -> None:
+    """Each drawing stands in a block that asks not to be broken and fits on either paper."""
+    page = opened(browser, address, PRINT_WIDTH)
+    page.emulate_media(media="print")
+    blocks = page.evaluate(
+        """[...document.querySelectorAll('main svg')].map(svg => {
+            let block = svg, whole = null;
+            for (; block; block = block.parentElement)
+                if (getComputedStyle(block).breakInside == 'avoid') whole = block;
+            return whole ? whole.getBoundingClientRect().height : null; })"""
+    )
+    assert len(blocks) > 30
+    assert all(height is not None and height < PRINT_HEIGHT for height in blocks)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PRINT_WIDTH
+    page.close()
