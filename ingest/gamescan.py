@@ -27,6 +27,8 @@ _FIRST_NUMBER = rb"1(?:[ \t]{0,9}\.(?![ \t]{0,9}\.)|[ \t]{1,9}[A-Za-z])"
 _TAG_HERE = re.compile(_TAG)
 _TAG_BEGINS = re.compile(rb"\[[ \t]{0,99}[A-Za-z]")
 _BLANK = re.compile(rb"[\s\0]*")
+# Between tags stand leftovers of web pages; < and > are reserved (PGN standard 7).
+_BETWEEN_TAGS = re.compile(rb"(?:[\s\0]|<[^>\n]{0,400}>)*")
 _INK = re.compile(rb"[^\s\0]")
 # A tag line that every reader takes alike.
 _PLAIN_TAG = re.compile(rb'\[[A-Za-z][A-Za-z0-9_]{0,23} "[^"\\\n]*"\](?:\n|\Z)')
@@ -118,7 +120,8 @@ class _Walk:
         """Pass over the tags at the beginning."""
         while True:
             between = self.at
-            self.at = self.skip(_BLANK)
+            if blanks := _BETWEEN_TAGS.match(self.text, self.at, self.stop):
+                self.at = blanks.end()
             if self.text.startswith(b"%", self.at) and self.begins_line():
                 self.to_line_end()
             elif self.at < self.stop and _TAG_BEGINS.match(self.text, self.at, self.stop):
@@ -200,10 +203,6 @@ class _Walk:
         self.careful = True
         self.at = step.end()
         return NONE
-
-    def skip(self, pattern: re.Pattern[bytes]) -> int:
-        match = pattern.match(self.text, self.at, self.stop)
-        return match.end() if match else self.at
 
     def begins_line(self) -> bool:
         return self.text.startswith(b"\n", self.at - 1)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 Places = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-_LOUD = bytes(byte in b'\n"[{}*-;\\' for byte in range(256))
+_LOUD = bytes(byte in b'\n"[{}*-;<\\' for byte in range(256))
 _NAME = np.array([chr(byte).isalnum() or byte == ord("_") for byte in range(128)] + [False] * 128)
 _LETTER = np.array([chr(byte).isalpha() for byte in range(128)] + [False] * 128)
 _LONGEST_NAME = 24
@@ -166,7 +166,7 @@ class _Check:
         odd = ~opens[first] | opens[last] | (braces[first] < self.sections.header_ends[some])
         self.plain[np.flatnonzero(some)[odd]] = False
         self.spoil(braces[1:][opens[1:] == opens[:-1]])
-        self.spoil(self.outside_comments(self.in_moves(self.marks.of(";["))))
+        self.spoil(self.outside_comments(self.in_moves(self.marks.of(";[<"))))
 
     def results(self) -> None:
         """At most one thing looks like a result, and it stands at the end."""
