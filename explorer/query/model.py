@@ -171,11 +171,11 @@ class Order:
     ``start_fen`` is None for the normal starting position."""
 
     line: str
-    start_fen: str | None
     ucis: tuple[str, ...]
     games: int
     share: float
     parts_at: int | None
+    start_fen: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,11 +212,11 @@ class GameRow:
     moves: int
     reply: str | None
     ended_by_mate: bool
-    cut_short: bool  # the record goes on, but could not be read
     start_fen: str | None
     ucis: tuple[str, ...]
     sans: tuple[str, ...]
     ply_here: int
+    cut_short: bool = False  # the record goes on, but could not be read
 
 
 @dataclass(frozen=True, slots=True)
