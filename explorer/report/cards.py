@@ -24,6 +24,7 @@ from explorer.report.privacy import Veil
 from explorer.report.strip import panel, score_line
 
 MOST_CARDS = 8
+ALWAYS_CARDS = 3
 MOST_COLUMNS = 6
 MOST_MOVES = 20
 VERDICTS = {
@@ -111,7 +112,11 @@ def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part
         name=words.clean(position.name or ""),
         drawing=diagram(board, look.view, drawn, standalone=False),
         summary=sentences.summary(answer, letters),
-        cards=tuple(_card(answer, reply, look) for reply in answer.replies[:MOST_CARDS]),
+        cards=tuple(
+            _card(answer, reply, look)
+            for i, reply in enumerate(answer.replies)
+            if _has_card(i, reply)
+        ),
         by_level=_by_level(answer, letters),
         rarer=_rarer(answer, letters),
         records=tuple(sentences.records(answer)),
@@ -152,6 +157,11 @@ def move_label(position: PositionFacts, san: str, letters: str | None = None) ->
     if last_move(position) is None and position.line != "":
         return f"... {san}" if position.to_move == "black" else san
     return f"{len(_sans(position)) // 2 + 1}{dots} {san}"
+
+
+def _has_card(i: int, reply: Reply) -> bool:
+    """The first replies have cards in any case, the next ones if there is something to say."""
+    return i < ALWAYS_CARDS or (i < MOST_CARDS and not reply.few)
 
 
 def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
@@ -195,7 +205,7 @@ def _against(reply: Reply) -> str:
 
 
 def _remarks(reply: Reply) -> Iterator[str]:
-    if said := sentences.one_player(reply):
+    if reply.few and (said := sentences.one_player(reply)):
         yield words.sentence(said)
     if not reply.few:
         yield from filter(None, (sentences.mated(reply), sentences.not_seen_at(reply)))
@@ -231,7 +241,11 @@ def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
 def _rarer(answer: RepliesAnswer, letters: str | None) -> Grid | None:
     """The replies that have no card, in numbers."""
     table = tables.replies_table(answer, letters=letters)
-    rows = table.rows[MOST_CARDS:]
+    rows = [
+        row
+        for i, (row, reply) in enumerate(zip(table.rows, answer.replies, strict=True))
+        if not _has_card(i, reply)
+    ]
     picked = [i for i, column in enumerate(table.columns) if not column.group]
     if not rows:
         return None

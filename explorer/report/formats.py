@@ -43,7 +43,7 @@ def cell_text(cell: Cell, column: Column) -> str:
         case float():
             return _number(cell, column.kind)
         case _:
-            return f"{cell:,}" if column.kind == "count" else str(cell)
+            return str(cell) if column.kind == "rating" else f"{cell:,}"
 
 
 def _number(value: float, kind: str) -> str:

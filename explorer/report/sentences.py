@@ -46,10 +46,13 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
     """One reply in a sentence: ``About 1 in 9 players under 800 choose this; ...``
 
     ``levels`` are the bands of ``reply.levels``, in the same order. A level is
-    named only when its interval lies above the share of all together.
+    named only when its interval lies above the share of all together. When one
+    player made most of the games, that is all that is said.
     """
     if reply.few:
         return f"{_counted(reply)}: too few to say."
+    if mostly := one_player(reply):
+        return words.sentence(f"{words.one_in(reply.share or 0.0)} games, but {mostly}")
     told = [
         (level.share, band)
         for level, band in zip(reply.levels, levels, strict=True)
@@ -60,8 +63,7 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
         share, band = max(told, key=lambda pair: pair[0] or 0.0)
         who, where = words.players_of(band), "over all levels "
     often = words.one_in(share or 0.0)
-    the = " the" if often == "about half" else ""
-    return words.sentence(f"{often}{the} {who} choose this; {where}it {_cost(reply)}")
+    return words.sentence(f"{often} {who} choose this; {where}it {_cost(reply)}")
 
 
 def _counted(reply: Reply) -> str:

@@ -82,7 +82,7 @@ def _frame(top: float) -> str:
         f'<g stroke="{RULE}"><path d="M{LEFT} {FLOOR}H{RIGHT}"/>'
         f'<path d="M{LEFT} {TOP}H{RIGHT}M{LEFT} {middle}H{RIGHT}" stroke-dasharray="1 4"/></g>'
         f'<g fill="{INK}" {FONT} font-size="12" text-anchor="end">'
-        f'<text x="{LEFT - 5}" y="{TOP + 4}">{words.percent(top)}</text>'
+        f'<text x="{LEFT - 5}" y="{TOP + 4}">{100 * top:.0f} %</text>'
         f'<text x="{LEFT - 5}" y="{FLOOR + 4}">0</text></g>'
     )
 

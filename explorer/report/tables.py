@@ -41,8 +41,8 @@ class Column:
     """A column's head and kind.
 
     ``kind`` says what its floats are: "share" (of 1, read in 100), "score",
-    "signed", "pawns" or "rating"; "count" parts thousands. Text is "text"; "moves" is
-    text that may be broken into lines. On paper and screen a new ``group`` starts a new block.
+    "signed", "pawns" or "rating"; counts are "count". Text is "text"; "moves" is text
+    that may be broken into lines. On paper and screen a new ``group`` starts a new block.
     ``data_only`` columns are for table files.
     """
 
@@ -219,7 +219,7 @@ def _reply_notes(answer: RepliesAnswer, veil: Veil, letters: str | None) -> Iter
         yield "<1.6 means: not seen among that level's games; at most 1.6 in 100."
     for reply in answer.replies:
         if said := sentences.one_player(reply):
-            yield words.sentence(f"{words.spelled(reply.san, letters)}: {said}")
+            yield f"{words.spelled(reply.san, letters)}: {said}."
     yield from sentences.records(answer)
     for said in sentences.transpositions(answer, letters):
         yield said

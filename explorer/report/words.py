@@ -116,7 +116,7 @@ def one_in(share: float) -> str:
     if share >= 0.55:
         return f"about {round(10 * share)} in 10"
     if share >= 0.45:
-        return "about half"
+        return "about half the"
     if share >= 0.35:
         return "about 2 in 5"
     if share >= 0.005:

@@ -51,9 +51,8 @@ def test_the_page_tells_everything_in_words() -> None:
         "About 1 in 9 players under 800 choose this; over all levels it costs 1.4 pawns",
         "4.2 % (3.4 to 5.2 %) , 80 games by 61 players",
         "scores worse than expected : −0.12 (−0.14 to −0.10) in 72 rated games",
-        "One player made 53 of these 60.",
-        "12 games: too few to say.",
-        "Rarer replies",
+        "About 1 in 32 games, but one player made 53 of these 60.",
+        "Rarer replies Reply Share",
         "Na6 was not played here",
         "1. Nf3 e5 2. e4 70 3.7 % 1 (White)",
         "White (1050), Black (890) ; White won, 6 moves, Otterbank club evening, 14 September 2025",
@@ -252,3 +251,9 @@ def test_a_reply_without_rated_games_has_no_line_against_expectation() -> None:
     bare = replace(answer.replies[-1], games=3)
     page = replies_page([replace(answer, replies=(bare,))], PLAIN)
     assert "Against expectation</dt>" not in page
+
+
+def test_replies_with_few_games_have_a_card_only_among_the_first() -> None:
+    page = text_of(whole_page())
+    assert "2... d5" not in page
+    assert "26 games: too few to say." in page

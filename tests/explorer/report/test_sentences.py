@@ -122,3 +122,7 @@ def test_vague_dates_and_mixed_scales_are_told() -> None:
 @pytest.mark.parametrize(("kind", "text"), [("fide", "table 8.1.2"), ("library", "this library")])
 def test_the_source_of_expected_scores_is_told(kind: str, text: str) -> None:
     assert text in sentences.expectation(make_source(expectation=kind))
+
+
+def test_a_reply_of_one_player_is_no_statement_about_a_level() -> None:
+    assert said(REPLIES["Qe7"]) == "About 1 in 32 games, but one player made 53 of these 60."
