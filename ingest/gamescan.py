@@ -171,10 +171,7 @@ class _Walk:
     def result(self, step: re.Match[bytes]) -> int:
         self.at = step.end()
         self.holds = True
-        if self.depth:
-            self.careful = True
-        else:
-            self.fresh = True
+        self.fresh = self.depth == 0
         return NONE
 
     def again(self, step: re.Match[bytes]) -> int:

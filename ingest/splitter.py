@@ -113,7 +113,7 @@ class _Text:
     def take(self, encoding: str, done: int, *, final: bool = False) -> Iterator[Block]:
         """The games that are whole, as one block, if there are any."""
         text = b"".join(self.parts)
-        view = survey(text)
+        view = survey(text, self.max)
         games = _Games()
         at = self._find(text, view, games, final)
         newlines = view.newlines
@@ -122,7 +122,9 @@ class _Text:
         ends = np.array(games.ends, np.int64)
         lines = np.searchsorted(newlines, starts) - skipped + self.line
         self.line += int(np.searchsorted(newlines, at)) - skipped
-        self.parts, self.waiting = [text[at - 1 :]], 0
+        # Of the byte before, all that matters is what it is not: a blank or a bracket.
+        self.parts = [text[at - 1 : at] if text[at - 1] < 0x80 else b"?", text[at:]]
+        self.waiting = 0
         if not games.starts:
             return
         careful = np.array(games.careful, np.bool_)

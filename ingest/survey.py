@@ -87,13 +87,17 @@ class _Sections:
         return bool(between) or text.startswith(b"[Event ", following)
 
 
-def survey(text: bytes) -> Survey:
-    """Survey a block; ``text[0]`` is the character before its first game."""
+def survey(text: bytes, longest: int) -> Survey:
+    """Survey a block; ``text[0]`` is the character before its first game.
+
+    A stretch of more than ``longest`` bytes is not plain.
+    """
     marks = _Marks(text)
     sections = _Sections(marks, text)
     bounds = np.append(sections.starts, marks.size)
     ends = _trimmed(text, marks.bytes, bounds)
     check = _Check(marks, sections, bounds, ends)
+    check.plain &= np.diff(bounds) <= longest
     check.tags()
     check.comments()
     check.results()
@@ -133,11 +137,12 @@ class _Check:
         return places[places > self.sections.header_ends[stretch]]
 
     def outside_comments(self, places: Places) -> Places:
-        """Those of the places whose last brace is not an opening one."""
+        """Those of the places that no opening brace of their own stretch goes before."""
         if not len(self.braces):
             return places
         before = np.searchsorted(self.braces, places) - 1
-        return places[(before < 0) | ~self.opens[before]]
+        begin = self.bounds[np.searchsorted(self.bounds, places, "right") - 1]
+        return places[(before < 0) | (self.braces[before] < begin) | ~self.opens[before]]
 
     def tags(self) -> None:
         """Each tag line is a name, a blank and a value in the line's only two quotes."""
