@@ -42,7 +42,7 @@ def games(
 
     ``sort``: "rating" (mean of both, highest first, unrated last), "date"
     (newest first) or "length" (shortest first). ``at_most_moves`` keeps decisive
-    games of at most so many moves; there may be none. NothingFound when no game
+    games of one to so many moves; there may be none. NothingFound when no game
     that passes the filters reached the position, UsageError for another ``sort``.
     """
     if sort not in _SORTS:
@@ -70,7 +70,7 @@ def games(
 def _visits_sql(where: Where, at_most_moves: int | None) -> str:
     short = ""
     if at_most_moves:
-        short = f"WHERE result <> 1 AND NOT cut_short AND plies <= {2 * at_most_moves}"
+        short = f"WHERE result <> 1 AND NOT cut_short AND plies BETWEEN 1 AND {2 * at_most_moves}"
     return f"""
         FROM (SELECT game_id, ply, move FROM visits WHERE key = $key {where.sql}) here
         JOIN games ON games.id = here.game_id

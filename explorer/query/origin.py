@@ -41,13 +41,13 @@ def source_of(
 
 
 def _vague_dates(cursor: DuckDBPyConnection, position: Position, where: Where) -> int:
-    if not where.vague:
+    if not where.possible:
         return 0
     return _count(
         cursor,
         f"""
-        SELECT count(*) FROM visits v JOIN games g ON g.id = v.game_id
-        WHERE v.key = $key {where.vague}
+        SELECT count(*) FROM games WHERE {where.possible} AND id IN
+            (SELECT game_id FROM visits WHERE key = $key AND played IS NULL {where.undated})
         """,
         {"key": position.key, **where.params},
     )

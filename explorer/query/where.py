@@ -17,25 +17,26 @@ if TYPE_CHECKING:
 NEAR_NAMES = 3
 
 # The first and the last day on which a game of a vague date can have been played.
-_EARLIEST = "make_date(g.year, coalesce(g.month, 1), 1)"
-_LATEST = "last_day(make_date(g.year, coalesce(g.month, 12), 1))"
+_EARLIEST = "make_date(year, coalesce(month, 1), 1)"
+_LATEST = "last_day(make_date(year, coalesce(month, 12), 1))"
 
 
 @dataclass(frozen=True, slots=True)
 class Where:
     """Conditions that follow a ``key = ...``: each starts with AND. ``params`` are named.
 
-    ``vague`` is true for the games of the same choice whose date is too vague to
-    judge, for a query in which `visits` is ``v`` and `games` is ``g``; empty
-    when no dates are asked for.
+    ``undated`` is the same without the dates. ``possible`` is a condition on
+    `games`: true where a vague date may lie between the dates asked for; empty
+    when none are.
     """
 
     sql: str
+    undated: str
+    possible: str
     params: dict[str, Any]
-    vague: str
 
 
-EVERYTHING = Where("", {}, "")
+EVERYTHING = Where("", "", "", {})
 
 
 def where(
@@ -57,7 +58,7 @@ def where(
         params["player"] = player_id(cursor, filters.player)
         parts.append(_of_player(filters.side))
     dates = _of_dates(filters, params)
-    return Where(_joined([*parts, *dates]), params, _vague(filters, parts))
+    return Where(_joined([*parts, *dates]), _joined(parts), _possible(filters), params)
 
 
 def _joined(parts: list[str]) -> str:
@@ -102,17 +103,13 @@ def _of_dates(filters: Filters, params: dict[str, Any]) -> list[str]:
     return parts
 
 
-def _vague(filters: Filters, others: list[str]) -> str:
-    possible = []
+def _possible(filters: Filters) -> str:
+    ends = []
     if filters.since is not None:
-        possible.append(f"{_LATEST} >= $since")
+        ends.append(f"{_LATEST} >= $since")
     if filters.until is not None:
-        possible.append(f"{_EARLIEST} <= $until")
-    if not possible:
-        return ""
-    judged = " AND ".join(possible)
-    parts = [part.replace("pace IN", "v.pace IN") for part in others]
-    return _joined([*parts, "v.played IS NULL", f"(g.year IS NULL OR ({judged}))"])
+        ends.append(f"{_EARLIEST} <= $until")
+    return f"(year IS NULL OR ({' AND '.join(ends)}))" if ends else ""
 
 
 def collection_id(facts: Facts, name: str) -> int:
