@@ -47,6 +47,14 @@ def report(
         ),
     ] = 0,
     view: Annotated[Side, typer.Option(help="Whose side is at the bottom.")] = Side.WHITE,
+    arrow: Annotated[
+        list[str] | None,
+        typer.Option(metavar="MOVE", help="An arrow on the first diagram, such as h5f7."),
+    ] = None,
+    mark: Annotated[
+        list[str] | None,
+        typer.Option(metavar="SQUARE", help="A mark on the first diagram, such as f7."),
+    ] = None,
     names: NamesChoice = Names.INITIALS,
     letters: Letters = None,
     open: Open = False,
@@ -55,6 +63,7 @@ def report(
     """Make a page of the replies, to print or show."""
     if output is not None and output.suffix.lower() not in {".html", ".htm"}:
         raise UsageError(f"{output}: a page ends in .html; for a table use the command replies")
+    from explorer.report.diagram import parse_marks
     from explorer.report.page import PageOptions
 
     words = position or []
@@ -65,6 +74,7 @@ def report(
         view=view.value,
         names=names.value,
         letters=letters,
+        marks=parse_marks(arrow or (), mark or ()),
     )
     make_page(library_path(library), words, filters, target, options, follow_moves)
     console.show(str(target))
@@ -94,7 +104,7 @@ def make_page(
     with open_library(library) as opened:
         answers = follow(opened, asked, filters, follow_moves)
         ways = orders(opened, asked, filters)
-        short = games(opened, asked, examples, sort="length", at_most_moves=EXAMPLE_MOVES)
+        short = games(opened, asked, examples, sort="rating", at_most_moves=EXAMPLE_MOVES)
     write_text(target, replies_page(answers, options, ways, short))
 
 

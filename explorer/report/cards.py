@@ -9,6 +9,7 @@ import chess
 
 from explorer.positions.position import numbered
 from explorer.query.model import (
+    FEW_GAMES,
     GameRow,
     GamesAnswer,
     OrdersAnswer,
@@ -31,6 +32,7 @@ VERDICTS = {
     "better": ("scores better than expected", OCHRE),
     "worse": ("scores worse than expected", PLUM),
     "as expected": ("scores about as expected", INK),
+    "no clear difference": ("no clear difference", INK),
     "too few to say": ("too few to say", MUTED),
 }
 
@@ -45,7 +47,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One reply: drawings are SVG, the rest text. ``against`` is empty when not known."""
+    """One reply: drawings are SVG, the rest text; what is not known is empty."""
 
     move: str
     name: str
@@ -59,6 +61,7 @@ class Card:
     score: str
     score_between: str
     line: str
+    material: str
     against: str
     verdict: str
     verdict_kind: str
@@ -185,6 +188,7 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         score=words.score(reply.score),
         score_between=_between(reply.score_low, reply.score_high),
         line=score_line(reply, colour),
+        material=_material(reply),
         against=_against(reply),
         verdict=verdict,
         verdict_kind=kind.split()[0],
@@ -202,6 +206,13 @@ def _against(reply: Reply) -> str:
     low, high = words.signed(reply.over_expected_low), words.signed(reply.over_expected_high)
     games = words.count(reply.over_expected_games, "rated game")
     return f"{words.signed(reply.over_expected)} ({low} to {high}) in {games}"
+
+
+def _material(reply: Reply) -> str:
+    if reply.swing is None or reply.swing_games < FEW_GAMES:
+        return ""
+    games = words.count(reply.swing_games, "game")
+    return f"{words.signed(reply.swing, 1)} pawns on average in {games}"
 
 
 def _remarks(reply: Reply) -> Iterator[str]:

@@ -29,6 +29,8 @@ SWING = (
 FEW_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
 # Smaller mean swings are the ordinary ebb of material in an opening.
 TELLING_SWING = 0.5
+# The widest interval around 0 that is still called "as expected": 5 points in 100 games each way.
+NARROW = 0.1
 NAMED_IN_SUMMARY = 3
 
 
@@ -87,15 +89,22 @@ def _cost(reply: Reply) -> str:
         return f"scores {points} points in 100 games {more} than expected"
     if verdict == "as expected":
         return "scores about as expected"
+    if verdict == "no clear difference":
+        return "scores neither clearly more nor clearly less than expected"
     return "has too few rated games to set its score against expectation"
 
 
 def against_expectation(reply: Reply) -> str:
-    """``better``, ``worse``, ``as expected`` (the interval holds 0) or ``too few to say``."""
+    """``better``, ``worse``, ``as expected``, ``no clear difference`` or ``too few to say``.
+
+    An interval that holds 0 means as expected only if it is narrow as well.
+    """
     low, high = reply.over_expected_low, reply.over_expected_high
     if low is None or high is None or reply.few or reply.over_expected_games < FEW_GAMES:
         return "too few to say"
-    return "better" if low > 0 else "worse" if high < 0 else "as expected"
+    if low > 0 or high < 0:
+        return "better" if low > 0 else "worse"
+    return "as expected" if high - low <= NARROW else "no clear difference"
 
 
 def one_player(reply: Reply) -> str | None:

@@ -57,6 +57,12 @@ def test_expectation_needs_an_interval_and_enough_rated_games() -> None:
     assert sentences.against_expectation(replace(reply, over_expected_low=None)) == "too few to say"
 
 
+def test_a_wide_interval_around_nothing_is_not_called_as_expected() -> None:
+    reply = replace(REPLIES["Nf6"], over_expected_low=-0.2, over_expected_high=0.1)
+    assert sentences.against_expectation(reply) == "no clear difference"
+    assert said(reply).endswith("scores neither clearly more nor clearly less than expected.")
+
+
 def test_one_player_who_made_more_than_a_third_is_told() -> None:
     assert sentences.one_player(REPLIES["Qe7"]) == "one player made 53 of these 60"
     assert sentences.one_player(REPLIES["Nc6"]) is None
