@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,7 @@ from numpy.typing import NDArray
 
 from ingest.games import ReadGames
 from ingest.poskey import I64, PositionArrays, keys_of
-from ingest.reference import is_tag_name, start_of
+from ingest.reference import start_of, tag_name
 from ingest.tags import variant_of
 
 try:
@@ -29,6 +28,9 @@ else:
     FAST_READER = True
 
 _TOKENS = {"White": "1-0", "Black": "0-1", "Draw": "1/2-1/2", "Unknown": "*"}
+# Tags as they should be, and then the moves: of other tags the readers see the
+# beginning or the end at different places.
+_TAGS = re.compile(rb'\s*+(?:\[[A-Za-z0-9_]++ "[^"\\\n]*+"\]\s*+)*+(?=[0-9A-Za-z{*]|\Z)')
 # A text that is read to its end although no result stops it: after the tags no
 # variation, bracket or blank line, and every comment closed.
 _READ_WHOLE = re.compile(
@@ -42,7 +44,10 @@ def read_fast(
     text: bytes, starts: I64, ends: I64, wanted: NDArray[np.bool_], threads: int
 ) -> list[ReadGames]:
     """Read the wanted texts ``text[starts[i]:ends[i]]`` (UTF-8); not all of them come back."""
-    rows = np.flatnonzero(wanted & ~_odd_tag_lines(text, starts))
+    rows = np.array(
+        [row for row in np.flatnonzero(wanted) if _TAGS.match(text, starts[row], ends[row])],
+        np.int64,
+    )
     if not FAST_READER or not len(rows):
         return []
     bounds = pa.py_buffer(np.stack([starts, ends], axis=1).astype(np.int64))
@@ -60,14 +65,15 @@ def read_fast(
 
 
 def _parse(texts: Any, rows: I64, threads: int) -> Iterator[tuple[I64, Any]]:
-    """Parse the texts. One without any token spoils a batch: halve until it stands alone."""
-    try:
-        yield rows, parse_games(pa.chunked_array([texts]), num_threads=threads)
-    except ValueError:
-        middle = len(rows) // 2
-        if middle:
-            yield from _parse(texts[:middle], rows[:middle], threads)
-            yield from _parse(texts[middle:], rows[middle:], threads)
+    """Parse the texts. One without any token is left out of the answer, so that the others
+    cannot be told apart: halve until it stands alone.
+    """
+    parsed = parse_games(pa.chunked_array([texts]), num_threads=threads)
+    if parsed.num_games == len(rows):
+        yield rows, parsed
+    elif middle := len(rows) // 2:
+        yield from _parse(texts[:middle], rows[:middle], threads)
+        yield from _parse(texts[middle:], rows[middle:], threads)
 
 
 def _accepted(part: Any, index: I64, text: bytes, starts: I64, ends: I64) -> ReadGames:
@@ -75,7 +81,7 @@ def _accepted(part: Any, index: I64, text: bytes, starts: I64, ends: I64) -> Rea
     headers = part.headers
     tokens = [_TOKENS.get(outcome) for outcome in part.outcome]
     good = part.valid.copy()
-    good[_with_odd_tags(headers)] = False
+    good[_with_odd_names(headers)] = False
     for game in np.flatnonzero([token is None for token in tokens]):
         row = index[game]
         good[game] &= _READ_WHOLE.fullmatch(text, starts[row], ends[row]) is not None
@@ -132,41 +138,7 @@ def _judge_starts(
     return fens
 
 
-def _with_odd_tags(headers: list[dict[str, str]]) -> list[int]:
-    """Games with a tag whose name is none, or whose value runs over a line's end."""
-    odd = {name for name in set().union(*headers) if not is_tag_name(name)}
-    values = chain.from_iterable(map(dict.values, headers))
-    if not odd and "\n" not in "".join(values):
-        return []
-    return [
-        game
-        for game, tags in enumerate(headers)
-        if not odd.isdisjoint(tags) or any("\n" in value for value in tags.values())
-    ]
-
-
-def _odd_tag_lines(text: bytes, starts: I64) -> NDArray[np.bool_]:
-    """Texts with a tag line whose quotes are not just one before and one after the value.
-
-    The fast reader would end the value at the first of them.
-    """
-    letters = np.frombuffer(text, np.uint8)
-    odd = np.zeros(len(starts), np.bool_)
-    quotes = np.flatnonzero(letters == ord('"'))
-    if not _strange(letters, quotes).any():
-        return odd
-    # Something is strange; look again without the quotes in comments.
-    line_starts = np.concatenate(([-1], np.flatnonzero(letters == ord("\n")))) + 1
-    lines = line_starts[np.searchsorted(line_starts, quotes, side="right") - 1]
-    quotes = quotes[letters[lines] == ord("[")]
-    strange = quotes[_strange(letters, quotes)]
-    odd[np.searchsorted(starts, strange, side="right") - 1] = True
-    return odd
-
-
-def _strange(letters: NDArray[np.uint8], quotes: I64) -> NDArray[np.bool_]:
-    """Quotes that are neither after a blank nor before a bracket, or two such in a row."""
-    closing = letters[np.minimum(quotes + 1, len(letters) - 1)] == ord("]")
-    strange: NDArray[np.bool_] = ~closing & (letters[quotes - 1] != ord(" "))
-    strange[1:] |= closing[1:] == closing[:-1]
-    return strange
+def _with_odd_names(headers: list[dict[str, str]]) -> list[int]:
+    """Games with a tag that the fast reader heeds although its name is in another case."""
+    odd = {name for name in set().union(*headers) if tag_name(name) != name}
+    return [game for game, tags in enumerate(headers) if odd and not odd.isdisjoint(tags)]

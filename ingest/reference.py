@@ -34,7 +34,6 @@ _TOKEN = re.compile(
 _TAG = re.compile(r'\[\s*([^\s"\[\]]+)\s*"((?:[^"\\\n]|\\[^\n])*)"[ \t\r]*(?:\]|$)', re.MULTILINE)
 _LAX_TAG = re.compile(r'\[\s*([^\s"\[\]]+)\s*"([^\n]*)')
 
-_NAME = re.compile(r'[^\s"\[\]]+')
 # Judgements that stand between moves in old files.
 _SIGNS = frozenset(
     (
@@ -97,11 +96,6 @@ class Reading:
 def tag_name(name: str) -> str:
     """A tag's name as the PGN standard writes it, where another case changes how a game is read."""
     return _TAG_NAMES.get(name.lower(), name)
-
-
-def is_tag_name(name: str) -> bool:
-    """Whether this is a tag's name as the PGN standard writes it."""
-    return bool(_NAME.fullmatch(name)) and tag_name(name) == name
 
 
 @lru_cache(4096)
@@ -191,12 +185,12 @@ class _Reader:
         """All tags are known: set the first position up."""
         self.begun = True
         reading = self.reading
-        fen = reading.headers.get("FEN")
+        fen = reading.headers.get("FEN", "").strip()
         if variant := variant_of(reading.headers):
             reading.reason = f"played by the rules of {variant}, not of standard chess"
-        elif fen is not None and (start := start_of(fen)).reason:
+        elif fen and (start := start_of(fen)).reason:
             reading.reason = start.reason
-        elif fen is not None:
+        elif fen:
             reading.board, reading.start_fen = chess.Board(fen), start.fen
         reading.usable = reading.reason is None
         reading.snapshots.append(snapshot(reading.board))
