@@ -29,6 +29,7 @@ _TAG_BEGINS = re.compile(rb"\[[ \t]{0,99}[A-Za-z]")
 _BLANK = re.compile(rb"[\s\0]*")
 # Between tags stand leftovers of web pages; < and > are reserved (PGN standard 7).
 _BETWEEN_TAGS = re.compile(rb"(?:[\s\0]|<[^>\n]{0,400}>)*")
+_AGAIN = re.compile(rb"[ \t]{0,99}(?=" + _FIRST_NUMBER + rb")")
 _INK = re.compile(rb"[^\s\0]")
 # A tag line that every reader takes alike.
 _PLAIN_TAG = re.compile(rb'\[[A-Za-z][A-Za-z0-9_]{0,23} "[^"\\\n]*"\](?:\n|\Z)')
@@ -49,11 +50,9 @@ _STEP = re.compile(
     | (?P<tag> ^[ \t]{0,99}\[[ \t]{0,99}[A-Za-z] | """
     + _TAG
     + rb""" )
-    | (?P<bracket> \[ )
+    | (?P<bracket> [\[<] )
     | (?P<result> (?<![^\s{}();]) (?:1-0|0-1|1/2-1/2|\xc2\xbd-\xc2\xbd|\*) (?![^\s{}();]) )
-    | (?P<again> \n\n[ \t]{0,99}(?="""
-    + _FIRST_NUMBER
-    + rb""") )
+    | (?P<blank_line> \n{2,99} )
     """,
     re.VERBOSE | re.MULTILINE,
 )
@@ -97,13 +96,14 @@ def find_section(text: bytes, at: int) -> int:
 class _Walk:
     """The state of one scan: each step goes on at ``at``, or gives the next game's start."""
 
-    __slots__ = ("at", "careful", "depth", "fresh", "holds", "stop", "text")
+    __slots__ = ("at", "broken", "careful", "depth", "fresh", "holds", "stop", "text")
 
     def __init__(self, text: bytes, at: int, stop: int) -> None:
         self.text, self.at, self.stop = text, at, stop
         self.careful = self.holds = False
         self.fresh = False  # behind a result, where moves begin a game
         self.depth = 0
+        self.broken = False  # by a blank line, where the fast reader stops
 
     def next_start(self) -> int:
         start = self.tag_section()
@@ -113,7 +113,9 @@ class _Walk:
             if not step:
                 break
             if start == NONE:
-                start = _STEPS[step.lastgroup or ""](self, step)
+                kind = step.lastgroup or ""
+                self.careful |= self.broken and kind not in {"tag", "blank_line"}
+                start = _STEPS[kind](self, step)
         return start
 
     def tag_section(self) -> int:
@@ -150,6 +152,7 @@ class _Walk:
         if self.fresh and _FRESH.match(self.text, ink.start(), self.stop):
             return ink.start()
         self.fresh, self.holds = False, True
+        self.careful |= self.broken
         return NONE
 
     def comment(self, step: re.Match[bytes]) -> int:
@@ -174,10 +177,12 @@ class _Walk:
         self.fresh = self.depth == 0
         return NONE
 
-    def again(self, step: re.Match[bytes]) -> int:
-        if self.holds and self.depth == 0:
-            return step.end()
+    def blank_line(self, step: re.Match[bytes]) -> int:
         self.at = step.end()
+        again = _AGAIN.match(self.text, self.at, self.stop)
+        if again and self.holds and self.depth == 0:
+            return again.end()
+        self.broken = True
         return NONE
 
     def rest_of_line(self, step: re.Match[bytes]) -> int:
@@ -220,5 +225,5 @@ _STEPS: dict[str, Callable[[_Walk, re.Match[bytes]], int]] = {
     "right": _Walk.right,
     "tag": _Walk.tag,
     "result": _Walk.result,
-    "again": _Walk.again,
+    "blank_line": _Walk.blank_line,
 }

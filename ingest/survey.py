@@ -188,9 +188,10 @@ class _Check:
         self.plain[stretch[1:][stretch[1:] == stretch[:-1]]] = False
 
     def lines(self) -> None:
-        """No escape line, and no line that begins with a 1 behind a blank line in the moves."""
+        """No escape line, and no blank line within the moves."""
         newlines, data = self.marks.newlines, self.marks.bytes
         self.spoil(newlines[data[newlines + 1] == ord("%")] + 1)
-        blank = newlines[data[newlines + 1] == ord("\n")]
-        begin = data[blank + 2]
-        self.spoil(self.in_moves(blank[(begin == ord("1")) | (begin == 32) | (begin == 9)]))
+        blank = self.in_moves(newlines[data[newlines + 1] == ord("\n")])
+        blank = self.outside_comments(blank)
+        stretch = np.searchsorted(self.bounds, blank, "right") - 1
+        self.spoil(blank[blank + 1 < self.ends[stretch]])
