@@ -74,9 +74,8 @@ def _move_words(rng: random.Random, board: chess.Board, move: chess.Move, plain:
     if rng.random() < 0.05:
         words.append("{a word ; on (this) }")
     if rng.random() < 0.02:
-        words.append(
-            rng.choice(("; to the line's end\n", "\n% an escape line\n", "( 1. e4 {no} )"))
-        )
+        variation = f"( {board.san(move)} {{no}} )"
+        words.append(rng.choice(("; to the line's end\n", "\n% an escape line\n", variation)))
     return words
 
 
