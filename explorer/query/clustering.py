@@ -86,8 +86,8 @@ def players_at(
     rows = rows.only(np.lexsort((rows.move, rows.player)))
     found = Players(all=int(np.count_nonzero(_begins(rows.player))))
     rows = rows.only(rows.move != 0)
-    _add_up(found, rows)
-    _add_up(found, rows.without_levels())
+    _add_up(found, rows, list(range(len(cuts) + 2)))
+    _add_up(found, rows.without_levels(), [ALL])
     return found
 
 
@@ -138,7 +138,7 @@ class _Rows:
         starts = np.flatnonzero(_begins(self.player) | _begins(self.move))
         player, move, _, *sums = self._columns()
         added = (np.add.reduceat(column, starts) if len(starts) else column for column in sums)
-        return _Rows(player[starts], move[starts], np.full_like(starts, ALL), *added)
+        return _Rows(player[starts], move[starts], np.zeros_like(starts), *added)
 
     def _columns(self) -> list[Ints]:
         return [getattr(self, name) for name in self.__slots__]
@@ -149,24 +149,22 @@ def _begins(values: Ints) -> NDArray[np.bool_]:
     return np.concatenate(([True], values[1:] != values[:-1]))[: len(values)]
 
 
-def _add_up(found: Players, rows: _Rows) -> None:
-    """Fill in the levels of the rows, which are in order of player."""
-    levels = int(rows.level.max(initial=0)) + 1
-    person = (np.cumsum(_begins(rows.player)) - 1) * levels + rows.level
-    games = np.bincount(person, rows.k)
-    n = games[person]
-    for level in np.unique(rows.level).tolist():
-        at_level = games[level::levels]
-        found.went_on[level] = int(np.count_nonzero(at_level))
-        found.nn[level] = int((at_level * at_level).sum())
+def _add_up(found: Players, rows: _Rows, levels: list[int]) -> None:
+    """Fill in some levels; the rows are in order of player and count levels from 0."""
+    person = (np.cumsum(_begins(rows.player)) - 1) * len(levels) + rows.level
+    everybody = int(found.all) * len(levels)
+    games = np.bincount(person, rows.k, everybody).astype(np.int64)
+    n, by_level = games[person], games.reshape(-1, len(levels))
+    found.went_on.update(zip(levels, np.count_nonzero(by_level, axis=0).tolist(), strict=True))
+    found.nn.update(zip(levels, (by_level * by_level).sum(axis=0).tolist(), strict=True))
     moves = np.unique(rows.move)
-    group = np.searchsorted(moves, rows.move) * levels + rows.level
-    top = np.zeros(len(moves) * levels, np.int64)
+    group = np.searchsorted(moves, rows.move) * len(levels) + rows.level
+    top = np.zeros(len(moves) * len(levels), np.int64)
     np.maximum.at(top, group, np.where(rows.player >= 0, rows.k, 0))
     sums = _sums(group, len(top), rows, n)
     for place in np.flatnonzero(sums[0]).tolist():
         players, known, compared, *others = (int(column[place]) for column in sums)
-        key = int(moves[place // levels]), place % levels
+        key = int(moves[place // len(levels)]), levels[place % len(levels)]
         found.replies[key] = Cluster(players, known, compared, int(top[place]), *others)
 
 
