@@ -96,11 +96,12 @@ def find_section(text: bytes, at: int) -> int:
 class _Walk:
     """The state of one scan: each step goes on at ``at``, or gives the next game's start."""
 
-    __slots__ = ("at", "broken", "careful", "depth", "fresh", "holds", "stop", "text")
+    __slots__ = ("at", "broken", "careful", "depth", "fresh", "holds", "moved", "stop", "text")
 
     def __init__(self, text: bytes, at: int, stop: int) -> None:
         self.text, self.at, self.stop = text, at, stop
         self.careful = self.holds = False
+        self.moved = False  # anything but tags and comments was seen
         self.fresh = False  # behind a result, where moves begin a game
         self.depth = 0
         self.broken = False  # by a blank line, where the fast reader stops
@@ -151,7 +152,7 @@ class _Walk:
             return NONE
         if self.fresh and _FRESH.match(self.text, ink.start(), self.stop):
             return ink.start()
-        self.fresh, self.holds = False, True
+        self.fresh, self.holds, self.moved = False, True, True
         self.careful |= self.broken
         return NONE
 
@@ -173,14 +174,14 @@ class _Walk:
 
     def result(self, step: re.Match[bytes]) -> int:
         self.at = step.end()
-        self.holds = True
+        self.holds = self.moved = True
         self.fresh = self.depth == 0
         return NONE
 
     def blank_line(self, step: re.Match[bytes]) -> int:
         self.at = step.end()
         again = _AGAIN.match(self.text, self.at, self.stop)
-        if again and self.holds and self.depth == 0:
+        if again and self.moved and self.depth == 0:
             return again.end()
         self.broken = True
         return NONE
