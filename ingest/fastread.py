@@ -32,10 +32,10 @@ _TOKENS = {"White": "1-0", "Black": "0-1", "Draw": "1/2-1/2", "Unknown": "*"}
 # beginning or the end at different places.
 _TAGS = re.compile(rb'\s*+(?:\[[A-Za-z0-9_]++ "[^"\\\n]*+"\]\s*+)*+(?=[0-9A-Za-z{*]|\Z)')
 # A text that is read to its end although no result stops it: after the tags no
-# variation, bracket or blank line, and every comment closed.
+# variation, bracket, blank or escape line, and every comment closed.
 _READ_WHOLE = re.compile(
     rb"""(?:\s*+\[[^\n"]*+"[^\n"]*+"[ \t]*+\][ \t\r]*+$)*+\s*+
-    (?:[^{}()\[\];\n]++|\{[^}]*+\}|\n(?![ \t\r]*+\n))*+\s*+""",
+    (?:[^{}()\[\];%\n]++|\{[^}]*+\}|\n(?![ \t\r]*+\n))*+\s*+""",
     re.VERBOSE | re.MULTILINE,
 )
 
@@ -126,15 +126,16 @@ def _judge_starts(
 
     Returns the FEN of the games that do not begin as usual.
     """
+    special = [game for game, tags in enumerate(headers) if "FEN" in tags or "Variant" in tags]
+    for game in special:
+        good[game] &= variant_of(headers[game]) is None
+    games = [game for game in special if good[game] and "FEN" in headers[game]]
+    keys = keys_of(_positions(part, np.array(games, np.int64)), 1)
     fens = {}
-    for game in [i for i, tags in enumerate(headers) if "FEN" in tags or "Variant" in tags]:
-        if variant_of(headers[game]):
-            good[game] = False
-        elif good[game] and "FEN" in headers[game]:
-            start = start_of(headers[game]["FEN"])
-            key = keys_of(_positions(part, np.array([game])), 1)[0]
-            good[game] = start.reason is None and start.key == int(key)
-            fens[game] = start.fen
+    for game, key in zip(games, keys.tolist(), strict=True):
+        start = start_of(headers[game]["FEN"])
+        good[game] = start.reason is None and start.key == key
+        fens[game] = start.fen
     return fens
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -80,10 +79,12 @@ def replay(
     rest = np.flatnonzero(left)
     readings = [read_game(text[starts[row] : ends[row]].decode()) for row in rest]
     slow, rejects, remarks = _sorted_out(rest.tolist(), readings, strict)
-    batches = [_batch(part, plies) for part in (*parts, slow)]
-    remarks += chain.from_iterable(batch.remarks for batch in batches)
+    batch = _in_order(_joined([_batch(part, plies) for part in (*parts, slow)]))
     return replace(
-        _joined(batches), rejects=rejects, remarks=sorted(remarks), reference_games=len(rest)
+        batch,
+        rejects=rejects,
+        remarks=sorted(batch.remarks + remarks),
+        reference_games=len(rest),
     )
 
 
@@ -150,36 +151,52 @@ def _columns(visits: Visits) -> dict[str, Any]:
 
 
 def _joined(batches: Sequence[Batch]) -> Batch:
-    """Batches put together, games and visits in the order of the texts."""
-    index = np.concatenate([batch.index for batch in batches])
-    order = np.argsort(index)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    firsts = np.cumsum([0, *(len(batch.index) for batch in batches)])
-    game = rank[np.concatenate([b.game + first for b, first in zip(batches, firsts, strict=False)])]
-    rows: I64 | slice = slice(None)
-    if (order[1:] < order[:-1]).any():
-        rows = np.argsort(game, kind="stable")
+    """Batches put together, one after the other."""
 
-    def together(name: str, order: I64 | slice) -> Any:
-        return np.concatenate([getattr(batch, name) for batch in batches])[order]
+    def together(name: str) -> Any:
+        return np.concatenate([getattr(batch, name) for batch in batches])
 
+    visits = {field.name: together(field.name) for field in fields(Visits)}
+    firsts = np.cumsum([0, *(len(batch.index) for batch in batches)]).tolist()
+    visits["game"] = np.concatenate(
+        [b.game + first for b, first in zip(batches, firsts, strict=False)]
+    )
     lengths = np.concatenate([np.diff(batch.move_offsets) for batch in batches])
-    starts = np.cumsum(lengths) - lengths
-    visits = {field.name: together(field.name, rows) for field in fields(Visits)}
-    headers = [tags for batch in batches for tags in batch.headers]
-    fens = [fen for batch in batches for fen in batch.start_fen]
     return Batch(
-        **visits | {"game": game[rows]},
-        index=index[order],
-        headers=[headers[row] for row in order],
-        result=together("result", order),
-        ending=together("ending", order),
-        cut_ply=together("cut_ply", order),
-        start_fen=[fens[row] for row in order],
-        moves=together("moves", rows_of(starts[order], lengths[order])),
-        move_offsets=np.concatenate(([0], np.cumsum(lengths[order]))),
+        **visits,
+        index=together("index"),
+        headers=[tags for batch in batches for tags in batch.headers],
+        result=together("result"),
+        ending=together("ending"),
+        cut_ply=together("cut_ply"),
+        start_fen=[fen for batch in batches for fen in batch.start_fen],
+        moves=together("moves"),
+        move_offsets=np.concatenate(([0], np.cumsum(lengths))),
         rejects=[],
-        remarks=[],
+        remarks=[remark for batch in batches for remark in batch.remarks],
         reference_games=0,
+    )
+
+
+def _in_order(batch: Batch) -> Batch:
+    """The same batch with its games in the order of their texts."""
+    if (batch.index[1:] > batch.index[:-1]).all():
+        return batch
+    order = np.argsort(batch.index)
+    row_of = np.empty_like(order)
+    row_of[order] = np.arange(len(order))
+    game = row_of[batch.game]
+    rows = np.argsort(game, kind="stable")
+    lengths = np.diff(batch.move_offsets)[order]
+    return replace(
+        batch,
+        **_columns(batch.take(rows)) | {"game": game[rows]},
+        index=batch.index[order],
+        headers=[batch.headers[row] for row in order],
+        result=batch.result[order],
+        ending=batch.ending[order],
+        cut_ply=batch.cut_ply[order],
+        start_fen=[batch.start_fen[row] for row in order],
+        moves=batch.moves[rows_of(batch.move_offsets[order], lengths)],
+        move_offsets=np.concatenate(([0], np.cumsum(lengths))),
     )

@@ -34,7 +34,7 @@ class Visits:
 
     def take(self, rows: NDArray[np.bool_] | I64) -> Visits:
         """Some of the visits, by mask or by row numbers."""
-        return Visits(*(getattr(self, field.name)[rows] for field in fields(self)))
+        return Visits(*(getattr(self, field.name)[rows] for field in fields(Visits)))
 
 
 def packed_moves(positions: PositionArrays, moves: I64) -> NDArray[np.uint16]:

@@ -36,6 +36,7 @@ ODD_TEXTS = [
     (TAGS + "\n1. e4 e5 (1... c5\n\n1... c6) 2. Nf3 1-0\n", False),
     (TAGS + "\n1. e4 [Site \"x\"] e5 1-0\n", False),
     (TAGS + "\n1. e4 {open e5 1-0\n", False),
+    (TAGS + "\n1. e4\n% { \n\n a } e5 0-1\n", False),
     (TAGS + "\n1. e4 (open e5 1-0\n", False),
     (TAGS + "\n1. e4 e5 ) } 1-0 0-1\n", True),
     (TAGS + "\n1. e4 * e5 1-0\n", True),
