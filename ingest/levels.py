@@ -61,7 +61,7 @@ UNRATED = Level(None, None)
 
 
 def bands(cuts: tuple[int, ...] = DEFAULT_CUTS) -> tuple[Level, ...]:
-    """The levels between the cuts, low to high, with unrated last.
+    """The levels between the cuts (one or more), low to high, with unrated last.
 
     Every player is in exactly one of them.
     """
