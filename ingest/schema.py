@@ -34,7 +34,7 @@ SCHEMA_VERSION = 1
 DEFAULT_PLIES = 40
 MOST_PLIES = 255  # `visits.ply` is one byte
 
-MEMORY_LIMIT = "400MB"  # of DuckDB; the arrays of an `add` come on top
+MEMORY_LIMIT = "300MB"  # of DuckDB; the arrays of an `add` come on top
 THREADS = min(4, os.cpu_count() or 1)
 READER_PATIENCE = 2.0  # seconds
 RETRY_AFTER = 0.05

@@ -1,0 +1,281 @@
+"""The whole way from PGN files into a library.
+
+Three stages overlap: reading and splitting, replaying, writing. Each file is
+one transaction, and DuckDB is open for that long only; the sidecar lock stands
+for the whole command.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Generator, Sequence
+from contextlib import closing
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+import duckdb
+import numpy as np
+from numpy.typing import NDArray
+
+from ingest import locks, runs, schema
+from ingest.errors import InputError, UsageError
+from ingest.levels import HIGHEST_RATING
+from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, LedgerRow, already_in
+from ingest.replay import REJECTED, Batch, replay
+from ingest.sources import Source, find_sources
+from ingest.splitter import Block, split
+from ingest.stages import overlapped
+from ingest.tags import Pace, columns
+
+BLOCK_BYTES = 2 << 20  # of text in one step; twice as much costs 150 MB and gains nothing
+EXCERPT = 200  # characters of a game's text in the ledger
+FIRST_REJECTS = 5  # that a report names
+
+
+@dataclass(frozen=True, slots=True)
+class AddOptions:
+    """How games are read. ``pace`` and ``unrated_as`` stand in for tags that are missing.
+
+    ``plies`` is the number that a new library keeps of each game; None takes
+    the library's own.
+    """
+
+    plies: int | None = None
+    pace: Pace | None = None
+    unrated_as: int | None = None
+    rating_scale: str | None = None
+    strict: bool = False
+
+    @property
+    def written(self) -> str:
+        """The options that change what is stored, as the ledger has them."""
+        said = {
+            "pace": self.pace.word if self.pace else None,
+            "rating-scale": self.rating_scale,
+            "strict": "yes" if self.strict else None,
+            "unrated-as": self.unrated_as,
+        }
+        return " ".join(f"{name}={value}" for name, value in said.items() if value is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class FileReport:
+    """What became of one source. ``error`` is why nothing of it was kept."""
+
+    name: str
+    found: int = 0
+    added: int = 0
+    duplicates: int = 0
+    rejected: int = 0
+    left_out: int = 0
+    cut_short: int = 0
+    already_in: bool = False
+    encoding: str = ""
+    error: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FirstReject:
+    """One of the first rejected games, for the closing summary."""
+
+    file: str
+    game_number: int
+    line: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddReport:
+    """What `add_collection` did, file by file and together."""
+
+    files: tuple[FileReport, ...]
+    totals: Counts
+    first_rejects: tuple[FirstReject, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far an `add` is in one source. ``bytes_total`` is None when nobody knows."""
+
+    name: str
+    games: int
+    bytes_done: int
+    bytes_total: int | None
+
+
+Listener = Callable[[Progress], None]
+
+
+def add_collection(
+    library: Path,
+    paths: Sequence[str],
+    collection: str,
+    options: AddOptions | None = None,
+    progress: Listener | None = None,
+) -> AddReport:
+    """Add PGN files to a collection, making library and collection when they are not there.
+
+    Each file enters whole or not at all. One that cannot be read is named in
+    its report, and the others go on. Raises InputError when a path leads
+    nowhere, UsageError for options out of range, LibraryError and its kinds.
+    """
+    began = time.monotonic()
+    options = options or AddOptions()
+    _check(collection, options)
+    sources = find_sources(paths)
+    with locks.held(library), schema.driver_errors(library):
+        adding = _Adding(library, collection, options, progress or _deaf)
+        reports = [adding.add(source) for source in sources]
+        runs.tidy(library)
+    totals = Counts()
+    for report in reports:
+        totals += Counts(*(getattr(report, field.name) for field in fields(Counts)))
+    return AddReport(tuple(reports), totals, tuple(adding.first_rejects), time.monotonic() - began)
+
+
+def _deaf(_: Progress) -> None:
+    """Hear nothing."""
+
+
+def _check(collection: str, options: AddOptions) -> None:
+    if not collection.strip():
+        raise UsageError("--collection: the name is empty; give the games a name")
+    if options.unrated_as is not None and not 1 <= options.unrated_as <= HIGHEST_RATING:
+        raise UsageError(
+            f"--unrated-as {options.unrated_as}: not a rating; "
+            f"choose one between 1 and {HIGHEST_RATING}"
+        )
+
+
+class _Adding:
+    """One `add` under way."""
+
+    def __init__(
+        self, library: Path, collection: str, options: AddOptions, progress: Listener
+    ) -> None:
+        self._library, self._collection, self._options = library, collection, options
+        self._progress = progress
+        self._known: Known | None = None
+        self.first_rejects: list[FirstReject] = []
+        if not library.exists():
+            schema.create(library, options.plies or schema.DEFAULT_PLIES)
+        with schema.open_for_writing(library) as connection:
+            self._meta = schema.read_meta(connection)
+        self._plies = int(self._meta["plies"])
+        if options.plies not in (None, self._plies):
+            raise UsageError(
+                f"--moves: {library} keeps {self._plies} plies of each game, "
+                f"not {options.plies}; leave --moves out or add to another library"
+            )
+
+    def add(self, source: Source) -> FileReport:
+        """One source, in a transaction of its own."""
+        try:
+            entry = FileEntry(
+                source.name,
+                source.sha256(),
+                self._options.written,
+                self._collection,
+                self._options.rating_scale,
+            )
+            with closing(schema.open_for_writing(self._library)) as connection:
+                if already_in(connection, entry):
+                    return FileReport(source.name, already_in=True)
+                return self._load(connection, source, entry)
+        except InputError as error:
+            self._known = None  # it may know games that were rolled back
+            return FileReport(source.name, error=str(error))
+
+    def _load(
+        self, connection: duckdb.DuckDBPyConnection, source: Source, entry: FileEntry
+    ) -> FileReport:
+        known = self._known or Known(connection, self._meta["fingerprint_key"])
+        self._known = None
+        with schema.transaction(connection):
+            loader = FileLoader(connection, known, entry)
+            encoding = ""
+            rejects: list[FirstReject] = []
+            with closing(self._chunks(source)) as chunks:
+                for chunk, block in chunks:
+                    loader.take(chunk)
+                    encoding = block.encoding
+                    rejects += _rejects(source.name, chunk)[: FIRST_REJECTS - len(rejects)]
+                    self._progress(
+                        Progress(source.name, loader.counts.found, source.bytes_done, source.size)
+                    )
+            still_good = loader.finish(encoding)
+        if still_good:
+            self._known = known
+        self.first_rejects += rejects[: FIRST_REJECTS - len(self.first_rejects)]
+        counts = {field.name: getattr(loader.counts, field.name) for field in fields(Counts)}
+        return FileReport(source.name, **counts, encoding=encoding)
+
+    def _chunks(self, source: Source) -> Generator[tuple[Chunk, Block]]:
+        """The stages before writing, each in its thread."""
+        return overlapped(
+            self._replayed(overlapped(split(source.chunks(), block_bytes=BLOCK_BYTES)))
+        )
+
+    def _replayed(self, blocks: Generator[Block]) -> Generator[tuple[Chunk, Block]]:
+        with closing(blocks):
+            for block in blocks:
+                yield self._chunk(block), block
+
+    def _chunk(self, block: Block) -> Chunk:
+        """Replay a block's games and read their tags."""
+        sound = np.setdiff1d(np.arange(len(block.starts)), list(block.faults))
+        batch = replay(
+            block.text,
+            block.starts[sound],
+            block.ends[sound],
+            block.careful[sound],
+            plies=self._plies,
+            strict=self._options.strict,
+        )
+        return Chunk(
+            found=len(block.starts),
+            rejected=len(block.faults) + len(batch.rejects),
+            batch=batch,
+            tags=columns(
+                batch.headers, pace=self._options.pace, unrated_as=self._options.unrated_as
+            ),
+            numbers=block.first_number + sound[batch.index],
+            lines=block.lines[sound[batch.index]],
+            remarks=_remarks(block, sound, batch),
+            excerpt=lambda row: _excerpt(block, int(sound[batch.index[row]])),
+        )
+
+
+def _remarks(block: Block, sound: NDArray[np.int64], batch: Batch) -> list[LedgerRow]:
+    """What the ledger says of single games, by game number."""
+    said = [(index, REJECTED, reason) for index, reason in block.faults.items()]
+    said += [
+        (int(sound[remark.index]), remark.kind, remark.reason)
+        for remark in (*batch.rejects, *batch.remarks)
+    ]
+    return [
+        LedgerRow(
+            block.first_number + index,
+            int(block.lines[index]),
+            kind,
+            reason,
+            _excerpt(block, index),
+        )
+        for index, kind, reason in sorted(said)
+    ]
+
+
+def _excerpt(block: Block, index: int) -> str:
+    """The first characters of a game's text; one takes four bytes at most."""
+    start = int(block.starts[index])
+    end = min(int(block.ends[index]), start + 4 * EXCERPT)
+    return block.text[start:end].decode("utf-8", "ignore")[:EXCERPT]
+
+
+def _rejects(file: str, chunk: Chunk) -> list[FirstReject]:
+    return [
+        FirstReject(file, remark.game_number, remark.line, remark.reason)
+        for remark in chunk.remarks
+        if remark.kind == REJECTED
+    ]

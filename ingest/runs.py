@@ -1,0 +1,249 @@
+"""Sorted runs of visits: appending, merging, counting positions, rewriting the file.
+
+A look-up pays for every run whose keys it may lie in, so runs are kept few:
+small ones are merged when more than `MOST_RUNS` overlap. A merge inside the
+file leaves free blocks behind, which later adds fill; once they are too many
+the library is written anew beside itself, in one run, and renamed.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from ingest import schema, settling
+
+MOST_RUNS = 16  # that overlap at a key
+MERGED_RUNS = 8  # at most so many are left after a merge
+LEAST_GAMES = 5  # of a position in `positions`
+MOST_FREE = 0.3  # of the file's blocks
+SMALL_FILE = 64  # blocks; below it free ones do not matter
+RENAME_TRIES = 40
+
+TABLES = (
+    "collections",
+    "memberships",
+    "players",
+    "games",
+    "records",
+    "positions",
+    "files",
+    "rejects",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One sorted stretch of `visits`."""
+
+    id: int
+    rows: int
+    first_key: int
+    last_key: int
+    summed: bool
+
+
+def all_runs(connection: duckdb.DuckDBPyConnection) -> list[Run]:
+    """The runs, oldest first."""
+    rows = connection.execute(
+        "SELECT id, rows, first_key, last_key, summed FROM runs ORDER BY id"
+    ).fetchall()
+    return [Run(*row) for row in rows]
+
+
+def append(connection: duckdb.DuckDBPyConnection, visits: Sequence[pa.Table]) -> None:
+    """Append visits, tables as `rows.visits_table` makes them, as one more sorted run."""
+    ends = [pc.min_max(table["key"]).as_py() for table in visits if len(table)]
+    if not ends:
+        return
+    (run,) = connection.execute("SELECT coalesce(max(id), 0) + 1 FROM runs").fetchall()[0]
+    settling.insert(connection, "visits", visits, {"run": run})
+    first, last = min(end["min"] for end in ends), max(end["max"] for end in ends)
+    count = sum(len(table) for table in visits)
+    connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?, false)", [run, count, first, last])
+
+
+def overlapping(runs: Sequence[Run]) -> int:
+    """The largest number of runs that one key may lie in."""
+    edges = [(run.first_key, 1) for run in runs] + [(run.last_key + 1, -1) for run in runs]
+    most = depth = 0
+    for _, step in sorted(edges):
+        depth += step
+        most = max(most, depth)
+    return most
+
+
+def tail_to_merge(runs: Sequence[Run]) -> list[Run]:
+    """The newest runs that are worth merging, none when few overlap.
+
+    A run joins while the newer ones together are at least its size, so that a
+    row is merged again only after the heap it lies in has doubled; then for as
+    long as too many runs would be left.
+    """
+    if overlapping(runs) <= MOST_RUNS:
+        return []
+    tail = [runs[-1]]
+    total = runs[-1].rows
+    for run in reversed(runs[:-1]):
+        if run.rows > total and len(runs) - len(tail) < MERGED_RUNS:
+            break
+        tail.append(run)
+        total += run.rows
+    return tail[::-1]
+
+
+def merge(connection: duckdb.DuckDBPyConnection, tail: Sequence[Run]) -> None:
+    """Sort the newest runs into one, in place."""
+    first = tail[0].id
+    with schema.transaction(connection):
+        connection.execute(
+            f"CREATE OR REPLACE TEMP TABLE tail AS SELECT * REPLACE ({first} AS run) "
+            f"FROM visits WHERE run >= {first} ORDER BY key, move, game_id"
+        )
+        connection.execute(f"DELETE FROM visits WHERE run >= {first}")
+        connection.execute("INSERT INTO visits SELECT * FROM tail")
+        connection.execute("DROP TABLE tail")
+        recount_runs(connection)
+
+
+def recount_runs(connection: duckdb.DuckDBPyConnection) -> None:
+    """Describe the runs anew after rows went or runs were merged."""
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE seen AS SELECT run, count(*) AS rows, "
+        "min(key) AS first_key, max(key) AS last_key FROM visits GROUP BY run"
+    )
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE counted AS SELECT seen.*, coalesce(summed, false) AS summed "
+        "FROM seen LEFT JOIN runs ON seen.run = runs.id ORDER BY run"
+    )
+    connection.execute("DELETE FROM runs")
+    connection.execute("INSERT INTO runs SELECT * FROM counted")
+    connection.execute("DROP TABLE seen")
+    connection.execute("DROP TABLE counted")
+
+
+def sum_positions(connection: duckdb.DuckDBPyConnection) -> None:
+    """Bring `positions` up to date with the runs that it does not count yet.
+
+    Only positions of the new runs are counted again, over all runs.
+    """
+    runs = all_runs(connection)
+    if all(run.summed for run in runs):
+        return
+    with schema.transaction(connection):
+        if any(run.summed for run in runs):
+            _sum_touched(connection)
+        else:
+            sum_all_positions(connection)
+        connection.execute("UPDATE runs SET summed = true")
+
+
+def sum_all_positions(connection: duckdb.DuckDBPyConnection) -> None:
+    """Count every position anew."""
+    connection.execute("DELETE FROM positions")
+    connection.execute(
+        "INSERT INTO positions SELECT key, count(*) FROM visits "
+        f"GROUP BY key HAVING count(*) >= {LEAST_GAMES} ORDER BY key"
+    )
+
+
+def _sum_touched(connection: duckdb.DuckDBPyConnection) -> None:
+    new = "SELECT id FROM runs WHERE NOT summed"
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE touched AS "
+        f"SELECT DISTINCT key FROM visits WHERE run IN ({new})"
+    )
+    connection.execute("DELETE FROM positions WHERE key IN (SELECT key FROM touched)")
+    connection.execute(
+        "INSERT INTO positions SELECT key, count(*) FROM visits SEMI JOIN touched USING (key) "
+        f"GROUP BY key HAVING count(*) >= {LEAST_GAMES} ORDER BY key"
+    )
+    connection.execute("DROP TABLE touched")
+
+
+def tidy(path: Path, *, rewrite: bool = False) -> None:
+    """What follows the last file of an `add`: positions, merging, perhaps a rewrite.
+
+    The caller holds the sidecar and has no connection open.
+    """
+    with schema.driver_errors(path):
+        connection = schema.open_for_writing(path)
+        try:
+            sum_positions(connection)
+            runs = all_runs(connection)
+            tail = tail_to_merge(runs)
+            if 2 * sum(run.rows for run in tail) > sum(run.rows for run in runs):
+                rewrite = True  # merged in place they would leave half the file free
+            elif tail:
+                merge(connection, tail)
+            connection.execute("CHECKPOINT")
+            rewrite = rewrite or _too_free(connection)
+        finally:
+            connection.close()
+        if rewrite:
+            rewrite_library(path)
+
+
+def _too_free(connection: duckdb.DuckDBPyConnection) -> bool:
+    total, free = connection.execute(
+        "SELECT total_blocks, free_blocks FROM pragma_database_size()"
+    ).fetchall()[0]
+    return bool(total > SMALL_FILE and free > MOST_FREE * total)
+
+
+def rewrite_library(path: Path) -> None:
+    """Write the library anew, in one run and without free blocks, and put it in place.
+
+    The caller holds the sidecar and has no connection open. A kill leaves the
+    old library as it was.
+    """
+    beside = path.with_name(path.name + ".new")
+    with schema.driver_errors(path):
+        beside.unlink(missing_ok=True)
+        try:
+            _copy(path, beside)
+            _rename(beside, path)
+        finally:
+            beside.unlink(missing_ok=True)
+
+
+def _copy(path: Path, beside: Path) -> None:
+    connection = schema.connect(beside)
+    try:
+        quoted = str(path).replace("'", "''")
+        connection.execute(f"ATTACH '{quoted}' AS old (READ_ONLY)")
+        with schema.transaction(connection):
+            connection.execute(schema.DDL)
+            for table in ("meta", *TABLES):
+                connection.execute(f"INSERT INTO {table} SELECT * FROM old.{table}")
+            connection.execute(
+                "INSERT INTO visits SELECT * REPLACE (1 AS run) FROM old.visits "
+                "ORDER BY key, move, game_id"
+            )
+            connection.execute(
+                "INSERT INTO runs SELECT 1, count(*), min(key), max(key), "
+                "(SELECT coalesce(bool_and(summed), true) FROM old.runs) "
+                "FROM visits HAVING count(*) > 0"
+            )
+    finally:
+        connection.close()
+
+
+def _rename(beside: Path, path: Path) -> None:
+    """Put the new file in place; on Windows a reader may keep the old one for a moment."""
+    for tries_left in reversed(range(RENAME_TRIES)):
+        try:
+            os.replace(beside, path)
+        except PermissionError:
+            if not tries_left:
+                raise
+            time.sleep(schema.RETRY_AFTER)
+        else:
+            return
