@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -117,9 +117,11 @@ class Library:
                 raise LibraryBusy(f"{self.path}: games are being added; try again in a moment")
             self.let_go()
         if self._connection is None or self._facts is None:
-            connection = schema.open_for_reading(self.path)
-            with schema.driver_errors(self.path):
+            with ExitStack() as undo, schema.driver_errors(self.path):
+                connection = schema.open_for_reading(self.path)
+                undo.callback(connection.close)
                 self._connection, self._facts = connection, _facts_of(connection)
+                undo.pop_all()
         return self._connection, self._facts
 
 

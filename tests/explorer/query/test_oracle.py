@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from random import Random
@@ -39,6 +39,7 @@ class World:
     library: Library
     recount: Recount
     random: Random
+    seed: int
 
     def position(self) -> Position:
         """A position of some game, mostly early, now and then one step aside."""
@@ -68,14 +69,14 @@ class World:
         return Filters(side=side, **{name: every[name] for name in names})  # type: ignore[arg-type]
 
 
-def make_world(folder: Path, seed: int) -> World:
+def make_world(folder: Path, seed: int, names: Sequence[str] = ("club", "school")) -> World:
     records = random_records(seed, 250)
-    for name in ("club", "school"):
+    for name in names:
         file = folder / f"{name}.pgn"
         file.write_text("".join(r.pgn for r in records if name in r.collections), "utf-8")
         add_collection(folder / "games.db", [str(file)], name, AddOptions(plies=PLIES))
     library = open_library(folder / "games.db")
-    return World(records, library, Recount(records, PLIES), Random(seed))
+    return World(records, library, Recount(records, PLIES), Random(seed), seed)
 
 
 @pytest.fixture(scope="module", params=[1, 2, 3])
@@ -278,3 +279,21 @@ def test_the_librarys_own_expectation_equals_the_recount(
             visits = [v for v in world.recount.chosen(board, Filters()) if v.move]
             for reply in answer.replies:
                 check_reply(answer, reply, visits, expectation)
+
+
+def test_the_order_of_adding_changes_nothing(
+    world: World, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Overlapping files give the same answers in either order."""
+    folder = tmp_path_factory.mktemp("turned")
+    turned = make_world(folder, world.seed, ("school", "club"))
+    with turned.library:
+        for names in ((), ("club",), ("school",)):
+            ask = position_of(chess.Board()), Filters(collections=names)
+            assert replies(turned.library, *ask) == replies(world.library, *ask)
+            assert orders(turned.library, *ask) == orders(world.library, *ask)
+            for sort in ("rating", "date", "length"):
+                one, other = (games(w.library, *ask, sort) for w in (world, turned))
+                assert [replace(row, id=0) for row in one.rows] == [
+                    replace(row, id=0) for row in other.rows
+                ]
