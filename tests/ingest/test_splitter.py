@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import itertools
 import random
+import re
+from pathlib import Path
 
 import chess
 import chess.pgn
@@ -420,3 +422,21 @@ def test_ten_megabytes_on_one_line_are_never_held_at_once():
 @pytest.mark.parametrize("file", ["", "\n \n", "\ufeff", "{only a comment}\n", "%\n"])
 def test_a_file_without_a_game_gives_no_block(file):
     assert blocks(file) == []
+
+
+ODD = Path(__file__).parents[1] / "odd_pgns"
+TABLE = dict(re.findall(r"^\| `(\S+)` \|.*\| (\d+) \|$", (ODD / "README.md").read_text(), re.M))
+
+
+def test_the_table_of_odd_files_is_complete():
+    assert set(TABLE) == {path.name for path in ODD.glob("*.pgn")}
+
+
+@pytest.mark.parametrize("name", sorted(TABLE))
+def test_an_odd_file_holds_as_many_games_as_its_table_says(name):
+    raw = (ODD / name).read_bytes()
+    found = texts(raw)
+    assert len(found) == int(TABLE[name])
+    if "Last game" in raw.decode("utf-16" if "utf16" in name else "latin-1"):
+        assert found[-1].startswith('[Event "Last game"]')
+        assert found[-1].endswith("1. f3 e5 2. g4 Qh4# 0-1")
