@@ -18,16 +18,17 @@ from ingest.games import snapshot
 from ingest.poskey import key_of
 from ingest.tags import variant_of
 
-# PGN standard: tags 8.1, comments and variations 5 and 8.2.5, escape lines 6, results 8.2.6.
-# Words stop where those begin, so that "12.Nf3{good}(12.d4)" needs no blanks.
+# PGN standard: tags 8.1, comments and variations 5 and 8.2.5, escape lines 6, reserved
+# brackets 7, results 8.2.6. Words stop where those begin: "12.Nf3{good}(12.d4)" needs no blanks.
 _TOKEN = re.compile(
-    r"""(?P<skip>\s+ | ^%[^\n]* | ;[^\n]* | \{[^}]*\} | \$[0-9]* | [!?.\]}]+ | e\.\s?p\.)
+    r"""(?P<skip>\s+ | ^%[^\n]* | ;[^\n]* | \{[^}]*\} | <[^<>\n]*> | \\?\$[0-9]* | [!?.\]}]+
+        | e\.\s?p\. | (?<=[36])ep\b)
     | (?P<tag>\[)
     | (?P<comment>\{)
     | (?P<open>\()
     | (?P<close>\))
-    | (?P<result>\* | (?:1[-–]0 | 0[-–]1 | 1/2[-–]1/2 | ½[-–]½ | 1/2 | ½)(?![^\s(){}\[\];$!?*.]))
-    | (?P<word>(?:(?!e\.\s?p\.)[^\s(){}\[\];$!?*.])+(?:\([NBRQ]\))?)""",
+    | (?P<result>\* | (?:1[-–]0 | 0[-–]1 | 1/2[-–]1/2 | ½[-–]½ | 1/2 | ½)(?![^\s(){}\[\];$!?*.<\\]))
+    | (?P<word>(?:(?!e\.\s?p\.|(?<=[36])ep\b)[^\s(){}\[\];$!?*.<\\])+(?:\([NBRQ]\))? | [<\\])""",
     re.VERBOSE | re.MULTILINE,
 )
 # A tag as it should be, else one with stray quotes or without its end (import format is lax: 3.1).

@@ -34,6 +34,7 @@ def line(text: str) -> str:
         "1. e4 ; c5 { (\n e5\n% d4\n2. Nf3 1-0",
         "1. e4 e5\n\n2. Nf3 1-0",
         "1.e4{c}e5(1...c5)2.Nf3$1 1-0",
+        "<b>1. e4</b> e5<br>2. \\$1 Nf3\\$16 1-0",
         "1. e4+ e5# 2. Nf3++ 1-0",
         "1. e4 +- e5 = 2. Nf3 N 1-0",
         "1. e4 ) e5 } 2. ] Nf3 1-0",
@@ -61,6 +62,7 @@ def test_ways_to_write_one_game(movetext: str) -> None:
         ("1. e4 a6 2. e5 d5 3. exd6 e.p.", "e5d6"),
         ("1. e4 a6 2. e5 d5 3. exd6e.p. *", "e5d6"),
         ("1. e4 a6 2. e5 d5 3. exd6 ep", "e5d6"),
+        ("1. e4 a6 2. e5 d5 3. exd6ep!", "e5d6"),
         (PROMOTING + "1. a8=N", "a7a8n"),
         (PROMOTING + "1. a8Q", "a7a8q"),
         (PROMOTING + "1. a8(R)", "a7a8r"),
@@ -96,6 +98,7 @@ def test_results(written: str, token: str) -> None:
         ("1. e4 e5 2. hello Nc6", "unreadable move 2.hello", 2),
         ("1. e4 e5 2. Sf3 Sc6", "unreadable move 2.Sf3", 2),
         ("1. d4 d5 2. Nf3 a6 3. Nd2", "ambiguous move 3.Nd2", 4),
+        ("1. e4 < 2. d4", "unreadable move 1...<", 1),
         ("1. e4 -- 2. d4", "null move 1...--", 1),
         ("1. e4 Z0 2. d4", "null move 1...Z0", 1),
         ("1. e4 e5\0 2. d4", "unreadable move 1...e5?", 1),
@@ -189,7 +192,9 @@ def test_agrees_with_python_chess() -> None:
         assert reading.headers["Result"] == game.headers["Result"] == reading.token
 
 
-@pytest.mark.parametrize("piece", ["{", "(", "[", "[a ", '"', "\\", '[Event "' + " " * 50, "1. "])
+@pytest.mark.parametrize(
+    "piece", ["{", "(", "[", "<", "[a ", '"', "\\", '[Event "' + " " * 50, "1. "]
+)
 def test_long_nonsense_is_read_in_no_time(piece: str) -> None:
     """A long run of one odd piece ends in a verdict, without steps that grow with its square."""
     reading = read_game(piece * (200_000 // len(piece)))
