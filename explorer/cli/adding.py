@@ -2,42 +2,58 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Annotated
 
 import typer
 
 from explorer.cli import console
 from explorer.cli.exits import Exit
-from explorer.cli.options import Format, FormatChoice, Library, OutputFile, Separator
+from explorer.cli.options import FormatChoice, Library, OutputFile, Separator
 from explorer.cli.place import library_path
-from explorer.cli.write import write_table
+from explorer.cli.values import one_of, whole, words_of
+from explorer.cli.write import outlet
+from ingest.levels import HIGHEST_RATING
 
 DEFAULT_MOVES = 20
+MOST_MOVES = 100
+
+
+class Summary(StrEnum):
+    """How an `add` says what it did."""
+
+    TEXT = "text"
+    JSON = "json"
 
 
 def add(
-    paths: Annotated[
-        list[str], typer.Argument(metavar="PATH...", help="PGN files, folders, or - for a pipe.")
-    ],
+    paths: Annotated[list[str], typer.Argument(metavar="PATH", hidden=True)],
     collection: Annotated[
         str, typer.Option("--collection", metavar="NAME", help="The group these games belong to.")
     ],
     moves: Annotated[
         int | None,
         typer.Option(
-            min=1,
-            max=100,
+            parser=whole("--moves", 1, MOST_MOVES, DEFAULT_MOVES),
             metavar="N",
             help=f"Keep positions up to this move ({DEFAULT_MOVES} in a new library).",
             show_default=False,
         ),
     ] = None,
     pace: Annotated[
-        str | None, typer.Option(metavar="PACE", help="The pace of games that do not say it.")
+        str | None,
+        typer.Option(
+            metavar="PACE",
+            help="For games that do not say it: standard, rapid, blitz or correspondence.",
+        ),
     ] = None,
     unrated_as: Annotated[
         int | None,
-        typer.Option(min=1, max=4000, metavar="RATING", help="A rating for players without one."),
+        typer.Option(
+            parser=whole("--unrated-as", 1, HIGHEST_RATING, 800),
+            metavar="RATING",
+            help="A rating for players without one.",
+        ),
     ] = None,
     rating_scale: Annotated[
         str | None,
@@ -46,12 +62,21 @@ def add(
     strict: Annotated[
         bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
     ] = False,
-    format: Annotated[Format, typer.Option(help="How to write the summary.")] = Format.TABLE,
+    format: Annotated[
+        Summary,
+        typer.Option(
+            parser=one_of("--format", Summary),
+            metavar=words_of(Summary),
+            help="How to write the summary.",
+        ),
+    ] = Summary.TEXT,
     library: Library = None,
 ) -> None:
     """Add games from PGN files.
 
-    Every game found is added, a duplicate, rejected with its reason, or left out.
+    PATH is a file, a folder, or - for a pipe; .gz, .bz2, .xz, .zst and .zip are
+    unpacked. Every game found is added, a duplicate, rejected with its reason,
+    or left out. For example: replybook add games.pgn --collection "club 2026"
     """
     from explorer.cli.progress import watch
     from explorer.report.ledger import add_json, add_summary
@@ -68,7 +93,7 @@ def add(
     target = library_path(library)
     with watch() as progress:
         report = add_collection(target, paths, collection, options, progress)
-    if format is Format.JSON:
+    if format is Summary.JSON:
         console.show(add_json(report))
     else:
         console.show(add_summary(report, library=target, collection=collection))
@@ -89,7 +114,8 @@ def collections(
     from explorer.report.ledger import collections_table
     from ingest.ledger import collections as listed
 
-    write_table(collections_table(listed(library_path(library))), format, output, separator)
+    to = outlet(output, format, separator)
+    to.write(collections_table(listed(library_path(library))))
 
 
 def rejects(
@@ -105,15 +131,16 @@ def rejects(
     from explorer.report.ledger import rejects_table
     from ingest.ledger import rejects as listed
 
-    write_table(rejects_table(listed(library_path(library), collection)), format, output, separator)
+    to = outlet(output, format, separator)
+    to.write(rejects_table(listed(library_path(library), collection)))
 
 
 def remove(
-    name: Annotated[str, typer.Argument(help="The collection to remove.")],
+    name: Annotated[str, typer.Argument(metavar="NAME", hidden=True)],
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     library: Library = None,
 ) -> None:
-    """Remove a collection.
+    """Remove the collection of that NAME, after asking.
 
     A game that another collection has as well stays there.
     """
@@ -123,7 +150,7 @@ def remove(
     target = library_path(library)
     if not yes:
         games = {entry.name: entry.games for entry in listed(target)}.get(name)
-        if games is not None and not console.confirmed(f"Remove {name} with its {games} games?"):
+        if games is not None and not console.confirmed(f"Remove {name} with its {games:,} games?"):
             console.say("Nothing removed.")
             return
     removed = remove_collection(target, name)

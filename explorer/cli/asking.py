@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -23,8 +24,12 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.place import library_path
-from explorer.cli.write import write_table
+from explorer.cli.values import one_of, whole, words_of
+from explorer.cli.write import outlet
 from explorer.query.filters import Filters
+from ingest.errors import UsageError
+
+LONGEST = 1000  # moves
 
 
 class Sort(StrEnum):
@@ -49,6 +54,9 @@ def replies(
     """Show what players play in a position.
 
     How often, by whom, how it ends, and how common it is at each level.
+
+    POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
+    out, it is the start. For example: replybook replies e4 e5 --level under-800
     """
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
@@ -56,11 +64,12 @@ def replies(
     from explorer.report.json_of import replies_json
     from explorer.report.tables import replies_table
 
+    to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
     with open_library(library_path(library)) as opened:
         answer = ask(opened, asked, filters)
     table = replies_table(answer, columns=columns.value, letters=letters)
-    write_table(table, format, output, separator, lambda: replies_json(answer))
+    to.write(table, lambda: replies_json(answer))
 
 
 @filtered
@@ -73,27 +82,42 @@ def orders(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """Show the move orders to a position."""
+    """Show the move orders to a position.
+
+    POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file. For
+    example: replybook orders "italian game" --top 5
+    """
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
     from explorer.query.orders import orders as ask
     from explorer.report.json_of import orders_json
     from explorer.report.tables import orders_table
 
+    to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
     with open_library(library_path(library)) as opened:
         answer = ask(opened, asked, filters)
     table = orders_table(answer, letters=letters)
-    write_table(table, format, output, separator, lambda: orders_json(answer))
+    to.write(table, lambda: orders_json(answer))
 
 
-@filtered
+@partial(filtered, without="min_games")
 def games(
     filters: Filters,
     position: Position = None,
-    sort: Annotated[Sort, typer.Option(help="What comes first.")] = Sort.RATING,
+    sort: Annotated[
+        Sort,
+        typer.Option(
+            parser=one_of("--sort", Sort), metavar=words_of(Sort), help="What comes first."
+        ),
+    ] = Sort.RATING,
     at_most_moves: Annotated[
-        int | None, typer.Option(min=1, metavar="N", help="Decisive games of at most N moves.")
+        int | None,
+        typer.Option(
+            parser=whole("--at-most-moves", 1, LONGEST, 15),
+            metavar="N",
+            help="Only decisive games of at most this many moves.",
+        ),
     ] = None,
     pgn: Annotated[
         Path | None, typer.Option("--pgn", metavar="FILE", help="Write the games to this PGN file.")
@@ -105,9 +129,10 @@ def games(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """List games that reached a position.
+    """List games that reached a position; --pgn writes them.
 
-    Or take them along as a PGN file with --pgn.
+    POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
+    out, it is the start. For example: replybook games f3 e5 g4 --pgn mates.pgn
     """
     from explorer.positions.typed import parse_position
     from explorer.query.games import games as ask
@@ -116,15 +141,19 @@ def games(
     from explorer.report.pgn import games_pgn
     from explorer.report.tables import games_table
 
+    to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
+    if pgn is not None and pgn.suffix.lower() != ".pgn":
+        raise UsageError(f"--pgn {pgn}: not the name of a PGN file; write for example games.pgn")
     with open_library(library_path(library)) as opened:
         answer = ask(opened, asked, filters, sort=sort.value, at_most_moves=at_most_moves)
     if pgn is not None:
         deliver(games_pgn(answer, names=names.value), pgn)
-        say(f"{len(answer.rows)} of {answer.games} games; --top shows more or fewer.")
-        return
+        say(f"{len(answer.rows):,} of {answer.games:,} games; --top N takes more or fewer.")
+        if format is None and output is None:
+            return
     table = games_table(answer, names=names.value, letters=letters)
-    write_table(table, format, output, separator, lambda: games_json(answer, names=names.value))
+    to.write(table, lambda: games_json(answer, names=names.value))
 
 
 def register(app: typer.Typer) -> None:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Sequence
 from typing import Annotated
 
 import typer
 from typer.exceptions import TyperException
+from typer.main import get_command
 
 from explorer import __version__
 from explorer.cli import adding, asking, command_line, console, demo, reporting
+from explorer.cli.complaints import PROGRAM, Commands, complaint
 from explorer.cli.exits import Exit, exit_for
 from explorer.cli.place import library_path
 from ingest.errors import ReplybookError
 
 app = typer.Typer(
-    name="replybook",
+    name=PROGRAM,
+    cls=Commands,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -40,8 +42,7 @@ def bare(
         there = path.is_file()
         next_step = "replies e4 e5 Nf3" if there else "add GAMES.pgn --collection NAME"
         console.show(
-            "Replybook shows what players at your students' level really play, "
-            "from your own games.\n"
+            "Replybook shows what players at your students' level really play.\n"
             f"Your library: {path}{'' if there else ' (none yet)'}\n"
             f"Next step:    replybook {next_step}\n"
             "A first look: replybook demo\n"
@@ -54,21 +55,30 @@ def main(words: Sequence[str]) -> Exit:
     console.prepare()
     command_line.remember(words)
     try:
-        code = app(list(words), standalone_mode=False)
-        return Exit(code or Exit.DONE)
+        return _run(words)
     except TyperException as error:
-        console.say(f"{error.format_message()} (replybook --help lists the commands)")
+        console.say(complaint(error))
         return Exit.USAGE
     except ReplybookError as error:
         console.say(str(error))
         return exit_for(error)
-    except (KeyboardInterrupt, typer.Abort):
+    except KeyboardInterrupt:
         console.say("Interrupted: what was finished is kept, nothing is half done.")
         return Exit.INTERRUPTED
     except BrokenPipeError:
-        # Whoever read our output has seen enough; keep Python from saying so again at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        console.hush()  # whoever read our output has seen enough
         return Exit.DONE
+
+
+def _run(words: Sequence[str]) -> Exit:
+    """Not by typer's own main, which prints errors and turns interrupts into exit codes."""
+    try:
+        command = get_command(app)
+        with command.make_context(PROGRAM, list(words)) as context:
+            command.invoke(context)
+    except typer.Exit as over:
+        return Exit(over.exit_code)
+    return Exit.DONE
 
 
 def run() -> None:

@@ -14,6 +14,7 @@ from typing import Annotated, Any
 
 import typer
 
+from explorer.cli.values import one_of, whole, words_of
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 from ingest.levels import DEFAULT_CUTS, parse_bands, parse_level
@@ -49,30 +50,49 @@ class Names(StrEnum):
     FULL = "full"
 
 
+MOST = 1_000_000
 ENDINGS = {".csv": Format.CSV, ".json": Format.JSON, ".md": Format.MARKDOWN, ".txt": Format.TABLE}
 
 Library = Annotated[
     Path | None,
     typer.Option("--library", metavar="FILE", help="The library.", show_default=False),
 ]
-Position = Annotated[
-    list[str] | None,
-    typer.Argument(
-        metavar="[POSITION]...",
-        help="Moves (e4 e5 Nf3), a FEN, an opening's name, or a PGN file; the start if left out.",
-        show_default=False,
-    ),
-]
+# The commands say themselves what a POSITION is: typer would call it a list of str.
+Position = Annotated[list[str] | None, typer.Argument(metavar="POSITION", hidden=True)]
 OutputFile = Annotated[
     Path | None,
     typer.Option("-o", "--output", metavar="FILE", help="Write here; the ending says how."),
 ]
-FormatChoice = Annotated[Format | None, typer.Option("--format", help="How to write the answer.")]
-ColumnsChoice = Annotated[Columns, typer.Option("--columns", help="The main columns or all.")]
+FormatChoice = Annotated[
+    Format | None,
+    typer.Option(
+        "--format",
+        parser=one_of("--format", Format),
+        metavar=words_of(Format),
+        help="How to write the answer; a table if left out.",
+    ),
+]
+ColumnsChoice = Annotated[
+    Columns,
+    typer.Option(
+        "--columns",
+        parser=one_of("--columns", Columns),
+        metavar=words_of(Columns),
+        help="The main columns or all.",
+    ),
+]
 Separator = Annotated[
     str, typer.Option("--separator", metavar="SIGN", help="Between the cells of a CSV.")
 ]
-NamesChoice = Annotated[Names, typer.Option("--names", help="Show initials only, or full names.")]
+NamesChoice = Annotated[
+    Names,
+    typer.Option(
+        "--names",
+        parser=one_of("--names", Names),
+        metavar=words_of(Names),
+        help="Show a student by initials and nobody else, or full names.",
+    ),
+]
 Open = Annotated[bool, typer.Option("--open", help="Open the page when it is made.")]
 Letters = Annotated[
     str | None,
@@ -88,6 +108,8 @@ def chosen_format(choice: Format | None, target: Path | None) -> Format:
         return Format.TABLE
     if target.suffix.lower() in {".html", ".htm"}:
         raise UsageError(f"{target}: for a page, use the command report instead of this one")
+    if target.suffix.lower() == ".pgn":
+        raise UsageError(f"{target}: for a PGN file, use: replybook games --pgn FILE")
     try:
         return ENDINGS[target.suffix.lower()]
     except KeyError:
@@ -151,24 +173,44 @@ def make_filters(
     player: Annotated[
         str | None, typer.Option(metavar="NAME", help="Games in which this player played.")
     ] = None,
-    side: Annotated[Side | None, typer.Option("--as", help="The colour that --player had.")] = None,
+    side: Annotated[
+        Side | None,
+        typer.Option(
+            "--as",
+            parser=one_of("--as", Side),
+            metavar=words_of(Side),
+            help="The colour that --player had.",
+        ),
+    ] = None,
     min_games: Annotated[
-        int, typer.Option(min=1, metavar="N", help="Show replies with at least this many games.")
+        int,
+        typer.Option(
+            parser=whole("--min-games", 1, MOST, 10),
+            metavar="N",
+            help="Show only what was played in this many games.",
+        ),
     ] = 1,
     top: Annotated[
-        int | None, typer.Option(min=1, metavar="N", help="Show this many at the most.")
+        int | None,
+        typer.Option(
+            parser=whole("--top", 1, MOST, 10), metavar="N", help="Show this many at the most."
+        ),
     ] = None,
 ) -> Filters:
     """The filters that the options say. UsageError when one cannot be read."""
     if side is not None and player is None:
         raise UsageError("--as: it says the colour of a player; add --player NAME")
+    first = parse_day(since, last=False) if since else None
+    last = parse_day(until, last=True) if until else None
+    if first and last and first > last:
+        raise UsageError(f"--since {since}: later than --until {until}; exchange the two")
     return Filters(
         levels=tuple(parse_level(text) for text in level or ()),
         opponents=tuple(parse_level(text) for text in opponents or ()),
         cuts=parse_bands(bands) if bands else DEFAULT_CUTS,
         pace=tuple(_known_pace(text) for text in pace or ()),
-        since=parse_day(since, last=False) if since else None,
-        until=parse_day(until, last=True) if until else None,
+        since=first,
+        until=last,
         collections=tuple(collection or ()),
         player=player,
         side=side.value if side else None,
@@ -183,9 +225,11 @@ def _known_pace(text: str) -> str:
     return pace_named(text).word
 
 
-def filtered(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the filter options; it gets their value as ``filters``."""
-    options = inspect.signature(make_filters, eval_str=True).parameters
+def filtered(command: Callable[..., None], without: str | None = None) -> Callable[..., None]:
+    """Give a command the filter options, all or all but one; it gets their value as ``filters``."""
+    options = dict(inspect.signature(make_filters, eval_str=True).parameters)
+    if without is not None:
+        del options[without]
     own = [
         parameter
         for name, parameter in inspect.signature(command, eval_str=True).parameters.items()

@@ -10,6 +10,7 @@ from pathlib import Path
 from ingest.errors import InputError
 
 ENVIRONMENT = "REPLYBOOK_LIBRARY"
+LONGEST_NAME = 80
 
 
 def library_path(option: Path | None) -> Path:
@@ -34,6 +35,9 @@ def sample_games() -> Path:
 
 
 def page_name(*parts: str, ending: str = ".html") -> Path:
-    """A telling file name in the current folder: ``replies-e4-e5-Nf3.html``."""
-    words = [re.sub(r"[^A-Za-z0-9]+", "-", part).strip("-") for part in parts]
-    return Path("-".join(word for word in words if word)[:80] + ending)
+    """A telling file name in the current folder: ``replies-e4-e5-Nf3.html``.
+
+    Letters of English, digits and hyphens only, so that every system takes it.
+    """
+    name = re.sub(r"[^A-Za-z0-9]+", "-", "-".join(parts)).strip("-")
+    return Path(name[:LONGEST_NAME].strip("-") + ending)

@@ -35,17 +35,22 @@ def watch() -> Iterator[Callable[[Progress], None]]:
         transient=True,
     ) as bar:
         task = bar.add_task("", games=0, speed=0, total=None)
-        began = time.monotonic()
+        began = heard = time.monotonic()
+        name = ""
 
         def show(state: Progress) -> None:
-            speed = round(state.games / max(time.monotonic() - began, 0.01))
+            nonlocal began, heard, name
+            if state.name != name:  # the file began when the one before it was last heard of
+                began, name = heard, state.name
+            heard = time.monotonic()
+            speed = round(state.games / max(heard - began, 0.01))
             bar.update(
                 task,
                 description=state.name[-30:],
                 completed=state.bytes_done,
                 total=state.bytes_total,
-                games=state.games,
-                speed=speed,
+                games=f"{state.games:,}",
+                speed=f"{speed:,}",
             )
 
         yield show
@@ -58,6 +63,6 @@ def _quiet() -> Callable[[Progress], None]:
         nonlocal last
         if time.monotonic() - last >= QUIET_SECONDS:
             last = time.monotonic()
-            console.say(f"{state.name}: {state.games} games so far")
+            console.say(f"{state.name}: {state.games:,} games so far")
 
     return show

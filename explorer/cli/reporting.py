@@ -23,12 +23,14 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.place import library_path, page_name
+from explorer.cli.values import one_of, whole, words_of
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 
 if TYPE_CHECKING:
     from explorer.report.page import PageOptions
 
+MOST_FOLLOWED = 6
 EXAMPLE_GAMES = 4
 EXAMPLE_MOVES = 20
 
@@ -43,10 +45,19 @@ def report(
     follow_moves: Annotated[
         int,
         typer.Option(
-            min=0, max=6, metavar="N", help="Follow the commonest replies this many moves down."
+            parser=whole("--follow-moves", 0, MOST_FOLLOWED, 2),
+            metavar="N",
+            help="Follow the commonest replies this many moves down.",
         ),
     ] = 0,
-    view: Annotated[Side, typer.Option(help="Whose side is at the bottom.")] = Side.WHITE,
+    view: Annotated[
+        Side,
+        typer.Option(
+            parser=one_of("--view", Side),
+            metavar=words_of(Side),
+            help="Whose side is at the bottom.",
+        ),
+    ] = Side.WHITE,
     arrow: Annotated[
         list[str] | None,
         typer.Option(metavar="MOVE", help="An arrow on the first diagram, such as h5f7."),
@@ -60,14 +71,18 @@ def report(
     open: Open = False,
     library: Library = None,
 ) -> None:
-    """Make a page of the replies, to print or show."""
+    """Make a page of the replies, to print or show.
+
+    POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
+    out, it is the start. For example: replybook report e4 e5 Nf3 --open
+    """
     if output is not None and output.suffix.lower() not in {".html", ".htm"}:
         raise UsageError(f"{output}: a page ends in .html; for a table use the command replies")
     from explorer.report.diagram import parse_marks
     from explorer.report.page import PageOptions
 
     words = position or []
-    target = output or page_name("replies", *words)
+    target = output or page_name("replies", *words, *(level.label for level in filters.levels))
     options = PageOptions(
         command=as_typed(),
         made_on=date.today(),

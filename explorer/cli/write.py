@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,22 +14,30 @@ if TYPE_CHECKING:
     from explorer.report.tables import Table
 
 
-def write_table(
-    table: Table,
-    choice: Format | None,
-    target: Path | None,
-    separator: str,
-    as_json: Callable[[], str] | None = None,
-) -> None:
-    """Write a table; as JSON by its own contract where there is one, else row by row."""
-    from explorer.report import formats
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    """Where an answer goes, None being the screen, and in which format."""
 
-    match chosen_format(choice, target):
-        case Format.TABLE:
-            deliver(formats.to_text(table), target)
-        case Format.CSV:
-            deliver(formats.to_csv(table, separator=one_separator(separator)), target)
-        case Format.MARKDOWN:
-            deliver(formats.to_markdown(table), target)
-        case Format.JSON:
-            deliver(as_json() if as_json else formats.to_json(table), target)
+    target: Path | None
+    format: Format
+    separator: str
+
+    def write(self, table: Table, as_json: Callable[[], str] | None = None) -> None:
+        """Write a table; as JSON by its own contract where there is one, else row by row."""
+        from explorer.report import formats
+
+        match self.format:
+            case Format.TABLE:
+                deliver(formats.to_text(table), self.target)
+            case Format.CSV:
+                text = formats.to_csv(table, separator=self.separator)
+                deliver(text, self.target, utf8=True)
+            case Format.MARKDOWN:
+                deliver(formats.to_markdown(table), self.target)
+            case Format.JSON:
+                deliver(as_json() if as_json else formats.to_json(table), self.target)
+
+
+def outlet(target: Path | None, choice: Format | None, separator: str) -> Outlet:
+    """What the options say. UsageError when they cannot be meant, before anything is asked."""
+    return Outlet(target, chosen_format(choice, target), one_separator(separator))
