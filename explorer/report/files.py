@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 from pathlib import Path
 
@@ -20,14 +21,21 @@ def write_text(path: Path, text: str) -> None:
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         if target.is_dir():
-            raise IsADirectoryError(0, "it is a folder")
+            raise IsADirectoryError
         beside.write_bytes(text.encode())
         os.replace(beside, target)
     except OSError as error:
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
-        reason = error.strerror or type(error).__name__
-        raise InputError(
-            f"{path}: cannot be written ({reason}); "
-            "close the program that has it open, or choose another file with -o"
-        ) from error
+        raise InputError(f"{path}: cannot be written: {_trouble(error)}") from error
+
+
+def _trouble(error: OSError) -> str:
+    """Why a file cannot be written, and what to do."""
+    if isinstance(error, IsADirectoryError):
+        return "it is a folder; add the name of a file"
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        return "there is no such folder; make it, or choose another"
+    if error.errno == errno.ENOSPC:
+        return "the disk is full; free some space, or choose another place"
+    return f"{error.strerror}; close the program that has it open, or choose another file"

@@ -23,10 +23,11 @@ def add_json(report: AddReport) -> str:
     """One object: ``files[]`` with their counts, then the same counts in all.
 
     Beside the counts a file says whether it was already in, its encoding, and
-    why nothing of it was kept, if so.
+    why nothing of it was kept, if so. The text is ASCII, so that no console's
+    encoding can spoil it.
     """
     files = [asdict(file) for file in report.files]
-    return json.dumps({"files": files, **asdict(report.totals)}, ensure_ascii=False, indent=2)
+    return json.dumps({"files": files, **asdict(report.totals)}, indent=2)
 
 
 def add_summary(report: AddReport, library: Path, collection: str) -> str:
@@ -69,8 +70,16 @@ def _counts(counted: FileReport | Counts) -> str:
 def collections_table(collections: Sequence[Collection]) -> Table:
     """The collections, one a row."""
     heads = ("Collection", "Games", "Players", "Files", "Rejected", "From", "To")
-    rows = [(c.name, c.games, c.players, c.files, c.rejected, c.first, c.last) for c in collections]
-    return plain_table("Collections", heads, rows)
+    rows = [
+        (c.name, c.games, c.players, c.files, c.rejected, _year(c.first), _year(c.last))
+        for c in collections
+    ]
+    empty = "The library has no games yet; add some with: replybook add FILES --collection NAME"
+    return plain_table("Collections", heads, rows, () if rows else (empty,))
+
+
+def _year(year: int | None) -> str | None:
+    return None if year is None else str(year)
 
 
 def rejects_table(rejects: Sequence[Reject]) -> Table:
@@ -80,7 +89,9 @@ def rejects_table(rejects: Sequence[Reject]) -> Table:
         (r.collection, r.file, r.game_number, r.line, r.kind, r.reason, r.excerpt[:EXCERPT_SHOWN])
         for r in rejects
     ]
-    return plain_table("Games that were rejected, cut short, found twice or noted", heads, rows)
+    title = "Games that were rejected, cut short, found twice or noted"
+    empty = "Nothing was rejected, cut short or found twice."
+    return plain_table(title, heads, rows, () if rows else (empty,))
 
 
 def verify_text(report: VerifyReport) -> str:

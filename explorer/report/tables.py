@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, TypeAlias
 
 from explorer.query.model import (
@@ -281,18 +281,28 @@ def games_table(answer: GamesAnswer, names: str = "initials", letters: str | Non
         ("Moves", "count"),
         ("Reply", "text"),
     )
-    rest = ("Event", "Round", "Pace")
+    columns = (
+        *(Column(head, kind) for head, kind in (*heads, *more)),
+        Column("Event", "moves"),
+        Column("Round", data_only=True),
+        Column("Pace"),
+    )
+    rows = tuple(_game_cells(row, veil, letters) for row in answer.rows)
     shown = f"{len(answer.rows):,} of {words.count(answer.games, 'game')} shown."
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(shown, words.filter_sentence(answer.filters, veil)),
-        columns=(
-            *(Column(head, kind) for head, kind in (*heads, *more)),
-            *(Column(head, "moves") for head in rest),
-        ),
-        rows=tuple(_game_cells(row, veil, letters) for row in answer.rows),
+        columns=tuple(_without_empty(columns, rows)),
+        rows=rows,
         notes=tuple(sentences.origin(answer.source, veil)),
     )
+
+
+def _without_empty(columns: Sequence[Column], rows: Sequence[tuple[Cell, ...]]) -> Iterator[Column]:
+    """The columns; one without a value in any row, such as a hidden name, is for files only."""
+    for index, column in enumerate(columns):
+        empty = all(row[index] is None for row in rows)
+        yield replace(column, data_only=True) if empty else column
 
 
 def _game_cells(row: GameRow, veil: Veil, letters: str | None) -> tuple[Cell, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
 
@@ -35,7 +36,7 @@ def test_a_target_held_open_gives_one_line_and_keeps_the_old_file(
         raise PermissionError(13, "The file is in use")
 
     monkeypatch.setattr(os, "replace", refuse)
-    with pytest.raises(InputError, match=r"The file is in use\); close the program"):
+    with pytest.raises(InputError, match="The file is in use; close the program"):
         write_text(target, "new")
     assert target.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["x.csv"]
@@ -44,5 +45,18 @@ def test_a_target_held_open_gives_one_line_and_keeps_the_old_file(
 def test_a_folder_or_a_missing_folder_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="it is a folder"):
         write_text(tmp_path, "new")
-    with pytest.raises(InputError, match="cannot be written"):
+    with pytest.raises(InputError, match="no such folder; make it"):
         write_text(tmp_path / "no" / "x.csv", "new")
+
+
+def test_a_full_disk_is_said_and_the_old_file_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    (tmp_path / "x.csv").write_text("old")
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(InputError, match="the disk is full; free some space"):
+        write_text(tmp_path / "x.csv", "new")
+    assert (tmp_path / "x.csv").read_text() == "old"
