@@ -19,7 +19,8 @@ class Filters:
     ``player`` keeps games in which that player (any spelling) played,
     ``side`` ("white" or "black") narrows it to games that player had with
     that colour. Without ``player``, ``side`` has no meaning.
-    ``min_games`` and ``top`` choose which replies are shown, never what is counted.
+    ``min_games`` and ``top`` choose which replies or move orders are shown,
+    never what is counted.
     """
 
     levels: tuple[Level, ...] = ()

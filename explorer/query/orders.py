@@ -22,6 +22,8 @@ def orders(
 ) -> OrdersAnswer:
     """The move orders to a position, the commonest first; ``filters.top`` goes before ``top``.
 
+    Those of fewer than ``filters.min_games`` games are counted, but not shown.
+
     NothingFound when no game that passes the filters reached the position.
     """
     with library.reading() as (cursor, facts):
@@ -31,6 +33,7 @@ def orders(
             raise nothing_found(cursor, facts, position)
         source = source_of(cursor, facts, position, filters, chosen)
     every, games = rows[0][3], rows[0][4]
+    rows = [row for row in rows if row[2] >= filters.min_games]
     return OrdersAnswer(
         position=facts_of(position),
         filters=filters,
@@ -73,7 +76,7 @@ def _rows(
 
 
 def _orders(rows: list[tuple[Any, ...]], games: int) -> tuple[Order, ...]:
-    first = rows[0]
+    first = rows[0] if rows else ()
     found = []
     for start, moves, count, *_ in rows:
         ucis, sans = line_of(moves, start)
