@@ -8,6 +8,7 @@ last word, so the worst that a race for the sidecar can do is a refusal.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Iterator
@@ -54,10 +55,7 @@ def held(library: Path) -> Iterator[None]:
         path.unlink(missing_ok=True)  # stale, or not there
         won = _make(path)
     except OSError as error:
-        raise LibraryError(
-            f"{path}: cannot be written ({error.strerror}); "
-            "free some space or choose another place with --library"
-        ) from error
+        raise LibraryError(f"{library}: {_trouble(error)}") from error
     if not won:
         raise LibraryBusy(f"{library}: another command just began; try again when it has ended")
     _ours.add(path.resolve())
@@ -75,9 +73,22 @@ def _make(path: Path) -> bool:
         file = path.open("x", encoding="ascii")
     except FileExistsError:
         return False
-    with file:
-        file.write(str(os.getpid()))
+    try:
+        with file:
+            file.write(str(os.getpid()))
+    except OSError:
+        path.unlink()
+        raise
     return True
+
+
+def _trouble(error: OSError) -> str:
+    """Why the sidecar cannot be made beside the library, and what to do."""
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        return "a file stands where its folder should be; choose another place with --library"
+    if error.errno == errno.ENOSPC:
+        return "the disk is full; free some space and run the command again"
+    return f"cannot be written there ({error.strerror}); choose another place with --library"
 
 
 def _alive(number: int) -> bool:

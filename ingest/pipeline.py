@@ -165,8 +165,8 @@ class _Adding:
         self._plies = int(self._meta["plies"])
         if options.plies not in (None, self._plies):
             raise UsageError(
-                f"--moves: {library} keeps {self._plies} plies of each game, "
-                f"not {options.plies}; leave --moves out or add to another library"
+                f"--moves: {library} keeps {self._plies / 2:g} moves of each game, "
+                f"not {options.plies / 2:g}; leave --moves out or add to another library"
             )
 
     def add(self, source: Source) -> FileReport:

@@ -75,7 +75,7 @@ class _File(Source):
 
 
 class _Stream(_File):
-    """What can be read only once: standard input, a pipe. It is kept in a temporary file."""
+    """What can be read only once, such as a pipe. It is kept in a temporary file."""
 
     def __init__(self, name: str) -> None:
         Source.__init__(self, name, None)
@@ -91,10 +91,18 @@ class _Stream(_File):
             yield self._spool
 
     def _copied(self) -> BinaryIO:
-        if self.name == STANDARD_INPUT:
-            return spooled(sys.stdin.buffer)
         with open(self.name, "rb") as stream:
             return spooled(stream)
+
+
+class _StandardInput(_Stream):
+    """What is piped into the command."""
+
+    def __init__(self) -> None:
+        super().__init__("standard input")
+
+    def _copied(self) -> BinaryIO:
+        return spooled(sys.stdin.buffer)
 
 
 class _ZipMember(Source):
@@ -150,12 +158,14 @@ def find_sources(paths: Sequence[str]) -> list[Source]:
 
     InputError when a path leads nowhere or to a folder or archive without PGN files.
     """
+    if "" in paths:
+        raise InputError("'': an empty name; name a file, a folder, or - for a pipe")
     return [source for path in paths for source in _named(path)]
 
 
 def _named(path: str) -> list[Source]:
     if path == STANDARD_INPUT:
-        return [_Stream(path)]
+        return [_StandardInput()]
     if not os.path.lexists(path):
         matches = sorted(glob.glob(path, recursive=True)) if glob.has_magic(path) else []
         if not matches:
