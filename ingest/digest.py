@@ -11,7 +11,7 @@ from ingest import schema
 
 # Left out: ids, physical order, the fingerprints (their key is secret and differs
 # from library to library), and what depends on which of two files came first:
-# how the ledger divides added and duplicates.
+# how the ledger divides added and duplicates, the name of a file that came under two.
 _GAME = """
 CREATE TEMP VIEW said AS
 SELECT games.id, hash(white.same, black.same, white.name, black.name, white_rating,
@@ -43,7 +43,7 @@ _TABLES = {
         "JOIN collections ON collections.id = collection_id"
     ),
     "files": (
-        "SELECT hash(collections.name, files.name, sha256, options, encoding, found, "
+        "SELECT hash(collections.name, sha256, options, encoding, found, "
         "added + duplicates, rejected, left_out) AS row "
         "FROM files JOIN collections ON collections.id = collection_id"
     ),

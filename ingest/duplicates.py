@@ -36,6 +36,12 @@ I64 = NDArray[np.int64]
 I32 = NDArray[np.int32]
 Bools = NDArray[np.bool_]
 
+# The date of a game or record as a number, as `date_codes` has it.
+DATE_CODE = (
+    "(coalesce(year, 0)::INTEGER * 10000 + coalesce(month, 0)::INTEGER * 100 "
+    "+ coalesce(day, 0)::INTEGER)"
+)
+
 SHORT_GAME = 10  # plies; below it event and round must agree too
 SHA_DIGITS = 64
 _CACHED = 1 << 17
@@ -185,8 +191,7 @@ class KnownGames:
             "FROM (SELECT DISTINCT source FROM games)"
         )
         found = connection.execute(
-            "SELECT fingerprint, id, (coalesce(year, 0)::INTEGER * 10000 "
-            "+ coalesce(month, 0)::INTEGER * 100 + coalesce(day, 0)::INTEGER) AS date, "
+            f"SELECT fingerprint, id, {DATE_CODE} AS date, "
             "number::INTEGER AS source, game_number "
             "FROM games JOIN known_sources USING (source) ORDER BY fingerprint"
         ).fetchnumpy()

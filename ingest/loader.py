@@ -234,7 +234,10 @@ class FileLoader:
                 *(getattr(self.counts, field.name) for field in fields(Counts)),
             ],
         )
-        return not settling.join(connection, self._file_id, self._apart)
+        games_went = settling.join(connection, self._file_id, self._apart)
+        if games_went:
+            runs.recount_runs(connection)
+        return not games_went
 
     def _collection(self) -> int:
         name, connection = self._entry.collection, self._connection

@@ -175,10 +175,14 @@ def driver_errors(path: Path) -> Iterator[None]:
     try:
         yield
     except (duckdb.Error, OSError, MemoryError) as error:
-        raise _translated(path, error) from error
+        ours = _translated(path, error)
+        if ours is None:
+            raise
+        raise ours from error
 
 
-def _translated(path: Path, error: Exception) -> LibraryError:
+def _translated(path: Path, error: Exception) -> LibraryError | None:
+    """Our error for the driver's; None for a mistake of our own, which keeps its traceback."""
     text = " ".join(str(error).split())
     for kind, phrases, sentence in _KNOWN:
         if any(phrase in text for phrase in phrases):
@@ -187,14 +191,17 @@ def _translated(path: Path, error: Exception) -> LibraryError:
         return LibraryError(
             f"{path}: not enough memory for this; close other programs and run the command again"
         )
+    if isinstance(error, duckdb.ProgrammingError | duckdb.DataError | duckdb.NotSupportedError):
+        return None
     return LibraryError(f"{path}: the database reports: {text[:200]}; run: replybook verify")
 
 
+_MISSING = "there is no library yet; make one with: replybook add FILES --collection NAME"
 _KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
     (
         LibraryMissing,
         ("database does not exist", "No such file or directory"),
-        "there is no library yet; make one with: replybook add FILES --collection NAME",
+        _MISSING,
     ),
     (
         LibraryBusy,
@@ -224,7 +231,8 @@ _KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
     (
         LibraryError,
         ("No space left on device", "There is not enough space on the disk", "[Errno 28]"),
-        "the disk is full, nothing was changed; free some space and run the command again",
+        "the disk is full; what was finished is kept, nothing is half done; "
+        "free some space and run the command again",
     ),
     (
         LibraryError,
@@ -304,7 +312,7 @@ def open_for_writing(path: Path) -> duckdb.DuckDBPyConnection:
     A reader may still be letting go: tries for as long as a reader does.
     """
     if not path.exists():
-        raise _translated(path, FileNotFoundError("No such file or directory"))
+        raise LibraryMissing(f"{path}: {_MISSING}")
     return _patiently(path, read_only=False)
 
 

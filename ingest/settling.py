@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 import duckdb
 import pyarrow as pa
 
+from ingest.duplicates import DATE_CODE
 from ingest.rows import NO_DAY, NO_HALF_POINTS, NO_SWING
 
 _PLAYED = f"DATE '1970-01-01' + nullif(played, {NO_DAY})"
@@ -122,16 +123,11 @@ def join(connection: duckdb.DuckDBPyConnection, file_id: int, apart: Sequence[in
     return bool(apart) and _move_vaguer(connection, apart)
 
 
-_DATE = (
-    "(coalesce({0}.year, 0)::INTEGER * 10000 + coalesce({0}.month, 0) * 100 + coalesce({0}.day, 0))"
-)
-
-
 def _move_vaguer(connection: duckdb.DuckDBPyConnection, apart: Sequence[int]) -> bool:
     """Put each vaguer record under the earliest game that refines its date."""
     connection.execute(
         "CREATE OR REPLACE TEMP TABLE alike AS "
-        f"SELECT id, fingerprint, {_DATE.format('games')} AS date FROM games WHERE fingerprint IN "
+        f"SELECT id, fingerprint, {DATE_CODE} AS date FROM games WHERE fingerprint IN "
         "(SELECT fingerprint FROM games WHERE id IN (SELECT unnest($apart)))",
         {"apart": list(apart)},
     )
@@ -139,7 +135,7 @@ def _move_vaguer(connection: duckdb.DuckDBPyConnection, apart: Sequence[int]) ->
         "CREATE OR REPLACE TEMP TABLE moving AS "
         "SELECT file_id, game_number, any_value(game_id) AS was, "
         "arg_min(other.id, other.date) AS game_id "
-        f"FROM (SELECT *, {_DATE.format('records')} AS date FROM records) AS record "
+        f"FROM (SELECT *, {DATE_CODE} AS date FROM records) AS record "
         "JOIN alike AS mine ON mine.id = game_id "
         "JOIN alike AS other ON other.fingerprint = mine.fingerprint "
         "AND (record.date IN (0, other.date) "

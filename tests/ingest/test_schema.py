@@ -211,9 +211,20 @@ def test_what_the_driver_raises_becomes_one_line_of_ours(error: Exception, words
     assert str(ours.value).startswith("library: ")
 
 
+def test_a_mistake_of_our_own_keeps_its_traceback() -> None:
+    with duckdb.connect() as connection:
+        with pytest.raises(duckdb.Error), schema.driver_errors(Path("library")):
+            connection.execute("SELECT nothing")
+        with pytest.raises(duckdb.Error), schema.driver_errors(Path("library")):
+            connection.execute("SELECT 200::UTINYINT * 100::UTINYINT")
+
+
 def test_a_transaction_that_fails_leaves_nothing(library: Path) -> None:
     with schema.open_for_writing(library) as connection:
-        with pytest.raises(KeyboardInterrupt), schema.transaction(connection):
+        with (  # noqa: PT012
+            pytest.raises(KeyboardInterrupt),
+            schema.transaction(connection),
+        ):
             connection.execute("INSERT INTO collections VALUES (1, 'club')")
             raise KeyboardInterrupt
         assert connection.execute("SELECT * FROM collections").fetchall() == []
