@@ -106,6 +106,7 @@ def test_runs_that_make_up_most_of_the_library_are_merged_by_a_rewrite(
     monkeypatch.setattr(runs, "MERGED_RUNS", 1)
     monkeypatch.setattr(loader, "RUN_ROWS", 1000)
     monkeypatch.setattr("ingest.pipeline.BLOCK_BYTES", 4000)
+    monkeypatch.setattr("ingest.unpacking.CHUNK_BYTES", 2000)
     library = tmp_path / "library"
     add(library, weekly[0])
     assert ask(library, "SELECT count(*) FROM runs") == [(1,)]
