@@ -23,6 +23,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
+from typing import Any
 
 import duckdb
 import numpy as np
@@ -129,13 +130,13 @@ class _Block:
     source: I32  # index into KnownGames.sources
     number: NDArray[np.uint32]
 
-    def arrays(self) -> tuple[U64, NDArray[np.uint32], I32, I32, NDArray[np.uint32]]:
-        return self.fingerprint, self.game_id, self.date, self.source, self.number
+    def arrays(self) -> list[NDArray[Any]]:
+        return [self.fingerprint, self.game_id, self.date, self.source, self.number]
 
     @classmethod
-    def of(cls, *arrays: NDArray[np.generic]) -> _Block:
+    def of(cls, *arrays: NDArray[Any]) -> _Block:
         order = np.argsort(arrays[0], kind="stable")
-        return cls(*(array[order] for array in arrays))  # type: ignore[arg-type]
+        return cls(*(array[order] for array in arrays))
 
 
 @dataclass(slots=True)

@@ -6,6 +6,7 @@ Everything here runs inside the transaction of the caller.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 
 import duckdb
 import pyarrow as pa
@@ -66,7 +67,8 @@ def insert(
     try:
         connection.execute(_INSERTS[table], dict(constants))
     finally:
-        connection.unregister("arriving")
+        with suppress(duckdb.Error):  # else it would hide why the insertion failed
+            connection.unregister("arriving")
 
 
 def begin(connection: duckdb.DuckDBPyConnection) -> None:

@@ -83,6 +83,26 @@ def test_a_race_for_the_sidecar_has_one_winner(
         pass
 
 
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (OSError(28, "No space left on device"), "disk is full"),
+        (OSError(30, "Read-only"), "Read-only"),
+    ],
+)
+def test_a_sidecar_that_cannot_be_written_leaves_nothing(
+    library: Path, monkeypatch: pytest.MonkeyPatch, error: OSError, words: str
+) -> None:
+    def fail() -> int:
+        raise error
+
+    monkeypatch.setattr(os, "getpid", fail)
+    with pytest.raises(LibraryError, match=words) as refused, locks.held(library):
+        pass
+    assert str(refused.value).startswith(f"{library}: ")
+    assert not locks.lock_path(library).exists()
+
+
 def test_a_folder_that_cannot_be_made_is_one_line(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(LibraryError, match="--library"), locks.held(tmp_path / "file" / "library"):
