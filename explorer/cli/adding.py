@@ -144,20 +144,17 @@ def remove(
 
     A game that another collection has as well stays there.
     """
+    from explorer.report.ledger import removal_question, removal_text
     from ingest.ledger import collections as listed
     from ingest.removal import remove_collection
 
     target = library_path(library)
     if not yes:
-        games = {entry.name: entry.games for entry in listed(target)}.get(name)
-        if games is not None and not console.confirmed(f"Remove {name} with its {games:,} games?"):
+        found = next((entry for entry in listed(target) if entry.name == name), None)
+        if found is not None and not console.confirmed(removal_question(found)):
             console.say("Nothing removed.")
             return
-    removed = remove_collection(target, name)
-    console.show(
-        f"Removed {name}: {removed.games} games deleted, "
-        f"{removed.kept} kept because another collection has them."
-    )
+    console.show(removal_text(name, remove_collection(target, name)))
 
 
 def verify(library: Library = None) -> None:

@@ -21,5 +21,9 @@ def remember(words: Sequence[str]) -> None:
 
 def as_typed() -> str:
     """The running command, quoted for the shell of this system."""
-    words = ["replybook", *_Typed.words]
+    return quoted("replybook", *_Typed.words)
+
+
+def quoted(*words: str) -> str:
+    """Words as a person types them in the shell of this system."""
     return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)

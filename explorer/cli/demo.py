@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from explorer.cli import console
+from explorer.cli.command_line import quoted
 from explorer.cli.place import sample_games
 from explorer.query.filters import Filters
 from ingest.errors import LibraryError
@@ -46,13 +47,14 @@ def demo(
     with open_library(library) as opened:
         answer = replies(opened, parse_position(LINE), Filters())
     console.show(to_text(replies_table(answer)))
-    command = f"replybook report e4 e5 Nf3 --library {library} -o {page}"
+    there = quoted("--library", str(library))
+    command = f"replybook report {' '.join(LINE)} {there} {quoted('-o', str(page))}"
     make_page(library, LINE, Filters(), page, PageOptions(command, date.today()))
     console.show(
         f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n\nTry next:\n"
-        f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 --library {library}\n"
-        f"  replybook orders e4 e5 Nf3 Nc6 Bc4 Bc5 --library {library}\n"
-        f"  replybook games e4 e5 Nf3 f6 Nxe5 --at-most-moves 15 --library {library}"
+        f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 {there}\n"
+        f"  replybook orders e4 e5 Nf3 Nc6 Bc4 Bc5 {there}\n"
+        f"  replybook games e4 e5 Nf3 f6 Nxe5 --at-most-moves 15 {there}"
     )
 
 
@@ -69,7 +71,9 @@ def _build(library: Path) -> None:
     for collection, name in COLLECTIONS.items():
         games = str(sample_games() / name)
         report = add_collection(library, [games], collection, AddOptions())
-        console.say(f"{collection}: {report.totals.found} games read, {report.totals.added} added")
+        there = all(file.already_in for file in report.files)
+        done = "already in" if there else f"{report.totals.added:,} games added"
+        console.say(f"{collection}: {done}")
 
 
 def register(app: typer.Typer) -> None:

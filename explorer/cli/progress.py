@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from time import monotonic as now
 from typing import TYPE_CHECKING
 
 from explorer.cli import console
@@ -35,14 +35,14 @@ def watch() -> Iterator[Callable[[Progress], None]]:
         transient=True,
     ) as bar:
         task = bar.add_task("", games=0, speed=0, total=None)
-        began = heard = time.monotonic()
+        began = heard = now()
         name = ""
 
         def show(state: Progress) -> None:
             nonlocal began, heard, name
             if state.name != name:  # the file began when the one before it was last heard of
                 began, name = heard, state.name
-            heard = time.monotonic()
+            heard = now()
             speed = round(state.games / max(heard - began, 0.01))
             bar.update(
                 task,
@@ -57,12 +57,12 @@ def watch() -> Iterator[Callable[[Progress], None]]:
 
 
 def _quiet() -> Callable[[Progress], None]:
-    last = time.monotonic()
+    last = now()
 
     def show(state: Progress) -> None:
         nonlocal last
-        if time.monotonic() - last >= QUIET_SECONDS:
-            last = time.monotonic()
+        if now() - last >= QUIET_SECONDS:
+            last = now()
             console.say(f"{state.name}: {state.games:,} games so far")
 
     return show

@@ -12,6 +12,7 @@ from explorer.report.words import clean, count
 from ingest.ledger import Collection, Reject
 from ingest.loader import Counts
 from ingest.pipeline import AddReport, FileReport
+from ingest.removal import Removal
 from ingest.verify import Twin, VerifyReport
 
 _COUNTS = tuple(field.name for field in fields(Counts))
@@ -74,7 +75,7 @@ def collections_table(collections: Sequence[Collection]) -> Table:
         (c.name, c.games, c.players, c.files, c.rejected, _year(c.first), _year(c.last))
         for c in collections
     ]
-    empty = "The library has no games yet; add some with: replybook add FILES --collection NAME"
+    empty = "No games yet; add some with: replybook add FILES --collection NAME"
     return plain_table("Collections", heads, rows, () if rows else (empty,))
 
 
@@ -92,6 +93,17 @@ def rejects_table(rejects: Sequence[Reject]) -> Table:
     title = "Games that were rejected, cut short, found twice or noted"
     empty = "Nothing was rejected, cut short or found twice."
     return plain_table(title, heads, rows, () if rows else (empty,))
+
+
+def removal_question(collection: Collection) -> str:
+    """``Remove club 2026 with its 1,234 games?``"""
+    return f"Remove {clean(collection.name)} with its {count(collection.games, 'game')}?"
+
+
+def removal_text(name: str, removal: Removal) -> str:
+    """What `remove` did, in a line."""
+    kept = f", {removal.kept:,} kept because another collection has them" if removal.kept else ""
+    return f"Removed {clean(name)}: {count(removal.games, 'game')} deleted{kept}."
 
 
 def verify_text(report: VerifyReport) -> str:
