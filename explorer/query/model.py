@@ -21,7 +21,7 @@ class PositionFacts:
     """The position that was asked about. ``key`` is 16 hexadecimal digits."""
 
     fen: str
-    line: str | None  # "1. e4 e5 2. Nf3"; None when it was not given as moves
+    line: str | None  # "1. e4 e5 2. Nf3"; "" at the start; None when it was not given as moves
     name: str | None
     key: str
     to_move: str  # "white" or "black"

@@ -18,9 +18,10 @@ from ingest.poskey import format_key, key_of
 
 def facts_of(position: Position) -> PositionFacts:
     """The position as answers carry it."""
+    by_moves = position.from_normal_start or bool(position.ucis)
     return PositionFacts(
         fen=position.fen,
-        line=position.numbered or None,
+        line=position.numbered if by_moves else None,
         name=position.name,
         key=format_key(position.key),
         to_move=position.to_move,
@@ -73,7 +74,12 @@ def _scales(
 
 def nothing_found(cursor: DuckDBPyConnection, facts: Facts, position: Position) -> NothingFound:
     """Why no game answers a question about the position."""
-    here = position.numbered or position.fen
+    if not facts.collections:
+        return NothingFound(
+            "the library has no games yet; add some with: replybook add FILES --collection NAME"
+        )
+    at_start = "the starting position" if position.from_normal_start else position.fen
+    here = position.numbered or at_start
     if games := reached(cursor, position.key):
         return NothingFound(
             f"{here}: none of the {games:,} games that reached it passes the filters; loosen them"

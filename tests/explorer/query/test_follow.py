@@ -33,7 +33,7 @@ def test_common_replies_are_followed_depth_first_and_each_position_once(add: Add
     with open_library(add(games)) as library:
         answers = follow(library, parse_position(""), Filters(), 3)
     assert [answer.position.line for answer in answers] == [
-        None,
+        "",
         "1. Nf3",
         "1. Nf3 e5",
         "1. Nf3 e5 2. e4",
