@@ -19,17 +19,6 @@ from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
 COMMANDS += ["replies", "orders", "games", "report"]
-    "demo",
-    "add",
-    "collections",
-    "rejects",
-    "remove",
-    "verify",
-    "replies",
-    "orders",
-    "games",
-    "report",
-]
 
 
 @pytest.mark.parametrize(
