@@ -125,9 +125,11 @@ class _Walk:
             between = self.at
             if blanks := _BETWEEN_TAGS.match(self.text, self.at, self.stop):
                 self.at = blanks.end()
+            if self.at >= self.stop:
+                return NONE
             if self.text.startswith(b"%", self.at) and self.begins_line():
                 self.to_line_end()
-            elif self.at < self.stop and _TAG_BEGINS.match(self.text, self.at, self.stop):
+            elif _TAG_BEGINS.match(self.text, self.at, self.stop):
                 blank_line = self.text.count(b"\n", between, self.at) > 1
                 if self.holds and blank_line and self.text.startswith(b"[Event ", self.at):
                     return self.at

@@ -419,6 +419,12 @@ def test_ten_megabytes_on_one_line_are_never_held_at_once():
     assert max(held) < 2 << 20
 
 
+@pytest.mark.parametrize("unit", ["%\n", "[a\n", "{", "1-0 ", "\n\n1", '[A "b"]\n', "("])
+def test_no_repetition_stops_the_reading(unit):
+    """Also where the longest game ends in the middle of it."""
+    assert blocks(unit * 3000 + "\n\n" + GAME, max_game_bytes=999)
+
+
 @pytest.mark.parametrize("file", ["", "\n \n", "\ufeff", "{only a comment}\n", "%\n"])
 def test_a_file_without_a_game_gives_no_block(file):
     assert blocks(file) == []
