@@ -128,11 +128,12 @@ def rejects(
     library: Library = None,
 ) -> None:
     """List rejected, cut-short and repeated games."""
-    from explorer.report.ledger import rejects_table
+    from explorer.report.ledger import rejects_table, rejects_text
     from ingest.ledger import rejects as listed
 
     to = outlet(output, format, separator)
-    to.write(rejects_table(listed(library_path(library), collection)))
+    found = listed(library_path(library), collection)
+    to.write(rejects_table(found), as_text=lambda: rejects_text(found))
 
 
 def remove(

@@ -59,7 +59,7 @@ def deliver(text: str, target: Path | None, *, utf8: bool = False) -> None:
         return
     from explorer.report.files import write_text
 
-    write_text(target, text)
+    write_text(target, text if text.endswith("\n") else text + "\n")
     say(f"Written: {target}")
 
 

@@ -22,13 +22,18 @@ class Outlet:
     format: Format
     separator: str
 
-    def write(self, table: Table, as_json: Callable[[], str] | None = None) -> None:
-        """Write a table; as JSON by its own contract where there is one, else row by row."""
+    def write(
+        self,
+        table: Table,
+        as_json: Callable[[], str] | None = None,
+        as_text: Callable[[], str] | None = None,
+    ) -> None:
+        """Write a table; as JSON and as text in a form of its own where there is one."""
         from explorer.report import formats
 
         match self.format:
             case Format.TABLE:
-                deliver(formats.to_text(table), self.target)
+                deliver(as_text() if as_text else formats.to_text(table), self.target)
             case Format.CSV:
                 text = formats.to_csv(table, separator=self.separator)
                 deliver(text, self.target, utf8=True)

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+import textwrap
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, fields
+from itertools import groupby
 from pathlib import Path
 
+from explorer.report.formats import WIDTH
 from explorer.report.tables import Table, plain_table
-from explorer.report.words import clean, count
+from explorer.report.words import clean, count, listed
 from ingest.ledger import Collection, Reject
 from ingest.loader import Counts
 from ingest.pipeline import AddReport, FileReport
@@ -83,16 +87,35 @@ def _year(year: int | None) -> str | None:
     return None if year is None else str(year)
 
 
+def rejects_text(rejects: Sequence[Reject]) -> str:
+    """The ledger's lines about single games, file by file, to be read."""
+    if not rejects:
+        return "Nothing was rejected, cut short or found twice."
+    kinds = Counter("found twice" if r.kind == "duplicate" else r.kind for r in rejects)
+    lines = [f"Games: {listed([f'{kinds[kind]:,} {kind}' for kind in sorted(kinds)])}."]
+    for (collection, file), found in groupby(rejects, lambda r: (r.collection, r.file)):
+        lines += ["", f'{clean(file)}, in "{clean(collection)}":']
+        for reject in found:
+            where = f"  game {reject.game_number:,}, line {reject.line:,}, {reject.kind}: "
+            lines.append(_wrapped(where + clean(reject.reason)))
+    return "\n".join(lines)
+
+
+def _wrapped(line: str) -> str:
+    """A line in several of 80 columns at most, but for long words such as paths."""
+    return textwrap.fill(
+        line, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
+    )
+
+
 def rejects_table(rejects: Sequence[Reject]) -> Table:
-    """The ledger's lines about single games, one a row."""
+    """The same lines, one a row, with the beginning of the game's text."""
     heads = ("Collection", "File", "Game", "Line", "What", "Reason", "Begins")
     rows = [
         (r.collection, r.file, r.game_number, r.line, r.kind, r.reason, r.excerpt[:EXCERPT_SHOWN])
         for r in rejects
     ]
-    title = "Games that were rejected, cut short, found twice or noted"
-    empty = "Nothing was rejected, cut short or found twice."
-    return plain_table(title, heads, rows, () if rows else (empty,))
+    return plain_table("Games that were rejected, cut short, found twice or noted", heads, rows)
 
 
 def removal_question(collection: Collection) -> str:

@@ -12,6 +12,7 @@ from explorer.report.ledger import (
     add_summary,
     collections_table,
     rejects_table,
+    rejects_text,
     removal_question,
     removal_text,
     verify_text,
@@ -93,13 +94,32 @@ def test_years_are_not_written_as_counts() -> None:
 
 def test_empty_lists_say_so_in_a_sentence() -> None:
     assert "No games yet; add some with: replybook add" in to_text(collections_table([]))
-    assert "Nothing was rejected, cut short or found twice." in to_text(rejects_table([]))
+    assert rejects_text([]) == "Nothing was rejected, cut short or found twice."
 
 
-def test_a_reject_keeps_the_table_within_80_columns() -> None:
-    reject = Reject("club", "a/long/path/of/a/file.pgn", 7, 81, "rejected", "why " * 20, "[" * 200)
-    text = to_text(rejects_table([reject]))
-    assert max(map(len, text.splitlines())) <= 80
+def test_the_ledgers_lines_stand_file_by_file_within_80_columns() -> None:
+    lines = [
+        Reject("club", "a.pgn", 7, 81, "rejected", "no move can be read", "[" * 200),
+        Reject("club", "a.pgn", 1200, 14_400, "duplicate", "why " * 20, ""),
+        Reject("club", f"{'b' * 90}.pgn", 1, 1, "rejected", BAD, ""),
+    ]
+    text = rejects_text(lines)
+    assert text.startswith(
+        "Games: 1 found twice and 2 rejected.\n"
+        "\n"
+        'a.pgn, in "club":\n'
+        "  game 7, line 81, rejected: no move can be read\n"
+        "  game 1,200, line 14,400, duplicate: why why"
+    )
+    assert "\x1b" not in text
+    assert [line for line in text.splitlines() if len(line) > 80] == [f'{"b" * 90}.pgn, in "club":']
+
+
+def test_the_ledgers_table_begins_each_row_with_its_place() -> None:
+    reject = Reject("club", "a.pgn", 7, 81, "rejected", "no move", "[Event]" * 30)
+    (row,) = rejects_table([reject]).rows
+    assert row[:6] == ("club", "a.pgn", 7, 81, "rejected", "no move")
+    assert len(str(row[6])) == 60
 
 
 def test_a_removal_is_asked_and_told_in_a_line() -> None:
