@@ -9,6 +9,7 @@ from ingest.errors import UsageError
 
 DEFAULT_CUTS = (800, 1000, 1200, 1400, 1600, 1800, 2000)
 HIGHEST_RATING = 4000
+MOST_CUTS = 40
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -71,7 +72,7 @@ def bands(cuts: tuple[int, ...] = DEFAULT_CUTS) -> tuple[Level, ...]:
 
 
 def parse_bands(text: str) -> tuple[int, ...]:
-    """``900,1300,1700`` -> the cuts. UsageError unless they are rising ratings."""
+    """``900,1300,1700`` -> the cuts. UsageError unless they are rising ratings, 40 at most."""
     parts = [part.strip() for part in text.split(",")]
     if not all(re.fullmatch(r"[0-9]{1,4}", part) for part in parts):
         raise UsageError(f"--bands {text}: not a list of ratings; write for example 900,1300,1700")
@@ -81,6 +82,8 @@ def parse_bands(text: str) -> tuple[int, ...]:
             f"--bands {text}: ratings must rise and lie between 1 and {HIGHEST_RATING - 1}; "
             "write for example 900,1300,1700"
         )
+    if len(cuts) > MOST_CUTS:
+        raise UsageError(f"--bands: {len(cuts)} ratings are too many; write at most {MOST_CUTS}")
     return cuts
 
 

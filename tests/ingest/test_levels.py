@@ -6,6 +6,7 @@ from ingest.errors import UsageError
 from ingest.levels import (
     DEFAULT_CUTS,
     HIGHEST_RATING,
+    MOST_CUTS,
     UNRATED,
     Level,
     bands,
@@ -91,3 +92,10 @@ def test_cuts_are_read_from_a_list():
 def test_cuts_that_do_not_rise_or_are_no_ratings_are_refused(text):
     with pytest.raises(UsageError, match="write for example 900,1300,1700"):
         parse_bands(text)
+
+
+def test_more_bands_than_a_table_can_show_are_refused():
+    cuts = range(100, 100 + MOST_CUTS + 1)
+    with pytest.raises(UsageError, match="41 ratings are too many; write at most 40"):
+        parse_bands(",".join(map(str, cuts)))
+    assert len(parse_bands(",".join(map(str, cuts[:-1])))) == MOST_CUTS
