@@ -13,7 +13,7 @@ from itertools import groupby
 
 from explorer.report import words
 from explorer.report.sentences import FEW_SIGN
-from explorer.report.tables import Cell, Column, LevelShare, Span, Table
+from explorer.report.tables import BETWEEN, Cell, Column, LevelShare, Span, Table
 
 WIDTH = 80
 GAP = 2
@@ -63,9 +63,10 @@ def _number(value: float, kind: str) -> str:
 def _level_text(cell: LevelShare) -> str:
     if cell.share is None:
         return words.NOTHING
-    number = words.hundredths(cell.share)
+    # "<" is for what was not seen, so a small share is written out.
+    number = words.fine_hundredths(cell.share)
     if cell.at_most is not None:
-        number = f"<{words.hundredths(cell.at_most)}"
+        number = f"<{words.fine_hundredths(cell.at_most)}"
     return number + (FEW_SIGN if cell.few else "")
 
 
@@ -218,24 +219,20 @@ def to_csv(table: Table, separator: str = ",") -> str:
     """
     out = io.StringIO()
     writer = csv.writer(out, delimiter=separator, lineterminator="\n")
-    writer.writerow([_harmless(head) for head in _data_heads(table.columns, table.rows)])
+    writer.writerow([_harmless(head) for head in _data_heads(table.columns)])
     for row in table.rows:
         writer.writerow([_field(cell, separator) for cell in _data_cells(table.columns, row)])
     return BOM + out.getvalue()
 
 
-def _spans(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> list[bool]:
-    return [any(isinstance(row[i], Span) for row in rows) for i in range(len(columns))]
-
-
-def _data_heads(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> list[str]:
+def _data_heads(columns: Sequence[Column]) -> list[str]:
     heads: list[str] = []
-    for column, is_span in zip(columns, _spans(columns, rows), strict=True):
+    for column in columns:
         name = column.head
         if column.group and column.kind == "share":
             name = f"{column.head}: share"
-        stem = name.removesuffix(" between")
-        heads.extend([f"{stem} from", f"{stem} to"] if is_span else [name])
+        stem = name.removesuffix(BETWEEN)
+        heads.extend([f"{stem} from", f"{stem} to"] if column.spans else [name])
     return heads
 
 
@@ -308,6 +305,6 @@ def _paragraph(text: str) -> str:
 
 def to_json(table: Table) -> str:
     """The rows as a list of objects under the columns' heads; null for an empty cell."""
-    heads = _data_heads(table.columns, table.rows)
+    heads = _data_heads(table.columns)
     rows = [dict(zip(heads, _data_cells(table.columns, row), strict=True)) for row in table.rows]
     return json.dumps(rows, indent=2, allow_nan=False) + "\n"

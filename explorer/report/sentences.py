@@ -121,7 +121,7 @@ def not_seen_at(reply: Reply) -> str | None:
     """The levels where a reply was not seen, with the most that it may be; None for none."""
     told = [
         f"in {words.count(level.of, 'game')} of {level.label} "
-        f"(at most {words.hundredths(level.share_high)} in 100)"
+        f"(at most {words.fine_hundredths(level.share_high or 0.0)} in 100)"
         for level in reply.levels
         if not_seen(level) and not few_of(level)
     ]

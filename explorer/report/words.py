@@ -7,11 +7,12 @@ import unicodedata
 from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date
+from math import ceil, log10
 
 from explorer.positions.letters import localise
 from explorer.query.filters import Filters
 from explorer.report.privacy import Veil
-from ingest.levels import Level
+from ingest.levels import HIGHEST_RATING, UNRATED, Level
 
 NOTHING = "-"
 MONTHS = [
@@ -74,6 +75,12 @@ def hundredths(share: float | None) -> str:
     if value in (0, 100) or 9.95 <= value < 99.5:
         return f"{value:.0f}"
     return f"{value:.1f}"
+
+
+def fine_hundredths(share: float) -> str:
+    """A share in 100 with as many decimals as it takes to show a digit: ``53``, ``0.04``."""
+    value = 100 * share
+    return f"{value:.{ceil(-log10(value))}f}" if 0 < value < 0.1 else hundredths(share)
 
 
 def percent(share: float | None) -> str:
@@ -152,15 +159,25 @@ def players_of(level: Level) -> str:
 
 
 def _bands(levels: Iterable[Level]) -> str:
-    """Several levels joined; neighbours are told as one band."""
-    joined: list[Level] = []
-    for level in sorted(levels, key=lambda a: (not a.rated, a.low or 0)):
-        before = joined[-1] if joined else None
-        if before and before.high is not None and level.low == before.high + 1:
-            joined[-1] = Level(before.low, level.high)
+    """Several levels joined; those that touch or overlap are told as one band."""
+    levels = tuple(levels)
+    joined: list[list[int]] = []
+    for low, high in sorted(_ends(level) for level in levels if level.rated):
+        if joined and low <= joined[-1][1] + 1:
+            joined[-1][1] = max(joined[-1][1], high)
         else:
-            joined.append(level)
-    return listed([band(level) for level in joined], "or")
+            joined.append([low, high])
+    told = [_between(low, high) for low, high in joined]
+    return listed([*told, "unrated"] if UNRATED in levels else told, "or")
+
+
+def _ends(level: Level) -> tuple[int, int]:
+    return level.low or 0, HIGHEST_RATING if level.high is None else level.high
+
+
+def _between(low: int, high: int) -> str:
+    level = Level(low or None, None if high >= HIGHEST_RATING else high)
+    return band(level) if level.rated else "with a rating"
 
 
 def filter_sentence(filters: Filters, veil: Veil) -> str:

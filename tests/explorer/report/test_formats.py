@@ -11,7 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from explorer.report.formats import cell_text, cells_wide, to_csv, to_json, to_markdown, to_text
-from explorer.report.tables import Column, LevelShare, Span, Table, plain_table
+from explorer.report.tables import (
+    BY_LEVEL,
+    Column,
+    LevelShare,
+    Span,
+    Table,
+    plain_table,
+    replies_table,
+)
+from tests.support.answers import replies_answer
 
 
 def one_cell(text: str) -> Table:
@@ -105,6 +114,22 @@ def test_an_interval_is_two_columns_of_a_csv() -> None:
         ["f6", "0.1", "", ""],
         ["d6", "0.2", "0.3", "x"],
     ]
+
+
+def test_a_csv_without_rows_has_the_same_heads() -> None:
+    """A script finds its columns even if no reply is frequent enough."""
+    full = rows_of(to_csv(replies_table(replies_answer())))
+    empty = rows_of(to_csv(replies_table(replies_answer(replies=()))))
+    assert empty == full[:1]
+
+
+def test_a_rare_share_and_one_not_seen_do_not_read_alike() -> None:
+    """Only what was not seen has the sign <, however many games there are."""
+    column = Column("800-999", "share", BY_LEVEL)
+    assert cell_text(LevelShare(0.0004, None, few=False), column) == "0.04"
+    assert cell_text(LevelShare(0.0, 0.00077, few=False), column) == "<0.08"
+    assert cell_text(LevelShare(0.0, 0.0158, few=False), column) == "<1.6"
+    assert cell_text(LevelShare(0.0000002, None, few=False), column) == "0.00002"
 
 
 def test_markdown_shows_marks_of_markdown_as_text() -> None:
