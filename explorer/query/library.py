@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 from pathlib import Path
 from types import TracebackType
 
@@ -16,6 +18,9 @@ import numpy as np
 from explorer.numbers import expectation as expected
 from ingest import locks, schema
 from ingest.errors import LibraryBusy
+from ingest.tags import same_name
+
+MOST_WORDS = 12  # of a collection's name that are looked at for a player's
 
 
 @dataclass(frozen=True)
@@ -25,13 +30,14 @@ class Facts:
     ``collections`` are names to ids, in order of name. ``scales`` are the
     names given with ``add --rating-scale``. ``results`` has a row for each
     rating difference (White's rating minus Black's): difference, games, White's
-    half points.
+    half points. ``people`` are the players after whom collections are named.
     """
 
     plies: int
     collections: dict[str, int]
     scales: tuple[str, ...]
     results: tuple[tuple[int, int, int], ...]
+    people: tuple[str, ...]
 
     @cached_property
     def has_own_curve(self) -> bool:
@@ -153,4 +159,21 @@ def _facts_of(connection: duckdb.DuckDBPyConnection) -> Facts:
         collections=dict(collections),
         scales=tuple(scale for (scale,) in scales),
         results=tuple(results),
+        people=_people(connection, [name for name, _ in collections]),
     )
+
+
+def _people(connection: duckdb.DuckDBPyConnection, collections: list[str]) -> tuple[str, ...]:
+    """The players whose whole name stands in a collection's name, in any spelling."""
+    # A hyphen joins words of a name, or stands for the blank between them.
+    words = [
+        re.findall(word, name)[:MOST_WORDS]
+        for name in collections
+        for word in (r"[^\s,._]+", r"[^\W_]+")
+    ]
+    spans = {" ".join(w[i:j]) for w in words for i, j in combinations(range(len(w) + 1), 2)}
+    rows = connection.execute(
+        "SELECT name FROM players WHERE same IN (SELECT unnest($1)) ORDER BY name",
+        [sorted(map(same_name, spans))],
+    ).fetchall()
+    return tuple(name for (name,) in rows)

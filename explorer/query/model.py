@@ -130,7 +130,8 @@ class Source:
     ``expectation`` is "fide" or "library". ``vague_dates`` counts games left
     out because a date filter could not judge them. ``rating_scales`` are the
     names given with ``add --rating-scale`` among the chosen games; more than
-    one means scales are mixed.
+    one means scales are mixed. ``people`` are the players whose name is in the
+    name of one of the library's collections.
     """
 
     collections: tuple[str, ...]
@@ -138,6 +139,7 @@ class Source:
     vague_dates: int
     rating_scales: tuple[str, ...]
     plies: int
+    people: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

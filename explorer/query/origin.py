@@ -38,6 +38,7 @@ def source_of(
         vague_dates=_vague_dates(cursor, position, where),
         rating_scales=_scales(cursor, facts, position, where),
         plies=facts.plies,
+        people=facts.people,
     )
 
 

@@ -59,7 +59,7 @@ def replies_json(answer: RepliesAnswer, names: str = "initials") -> str:
     return _dumped(
         {
             "position": _position(answer.position),
-            "filters": _filters(answer.filters, Veil.over(answer.filters, names)),
+            "filters": _filters(answer.filters, Veil.over(answer, names)),
             "games": answer.games,
             "players": answer.players,
             "ended_here": answer.ended_here,
@@ -78,7 +78,7 @@ def orders_json(answer: OrdersAnswer, names: str = "initials") -> str:
     return _dumped(
         {
             "position": _position(answer.position),
-            "filters": _filters(answer.filters, Veil.over(answer.filters, names)),
+            "filters": _filters(answer.filters, Veil.over(answer, names)),
             "games": answer.games,
             "orders": [_order(order) for order in answer.orders],
             "orders_left_out": answer.orders_left_out,
@@ -88,7 +88,7 @@ def orders_json(answer: OrdersAnswer, names: str = "initials") -> str:
 
 def games_json(answer: GamesAnswer, names: str = "initials") -> str:
     """The games that reached a position, with names as the veil lets them through."""
-    veil = Veil.over(answer.filters, names)
+    veil = Veil.over(answer, names)
     return _dumped(
         {
             "position": _position(answer.position),

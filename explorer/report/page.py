@@ -50,7 +50,7 @@ def replies_page(
     the arguments alone.
     """
     first = answers[0]
-    veil = Veil.over(first.filters, options.names)
+    veil = Veil.over(first, options.names)
     look = Look(options.view, options.letters)
     parts = [
         part_of(answer, f"position-{i}", look, Marks() if i > 1 else options.marks)

@@ -15,7 +15,7 @@ LONGEST_STRING = 255
 
 def games_pgn(answer: GamesAnswer, names: str = "initials") -> str:
     """The games one after the other, each with an empty line at its end (8.2.1)."""
-    veil = Veil.over(answer.filters, names)
+    veil = Veil.over(answer, names)
     return "".join(game_pgn(row, veil) for row in answer.rows)
 
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import groupby
 
-from explorer.query.filters import Filters
-from explorer.query.model import GameRow
+from explorer.query.model import GameRow, GamesAnswer, OrdersAnswer, RepliesAnswer
 from ingest.errors import UsageError
 from ingest.tags import same_name
 
 NAMES = ("initials", "full")
 HIDDEN = "..."
-MOST_WORDS = 4
+TELLING = 3  # letters of a word that gives a name away by itself
+# The letter of an option is no part of the name before it.
+_WORD = re.compile(r"(?<=\s)-[a-z]\b|[^\W_]+")
 
 
 def initials(name: str) -> str:
@@ -29,11 +30,13 @@ class Veil:
 
     ``student`` is the player whose own games are looked at, None when the
     question is about nobody in particular: then no name is shown at all.
-    UsageError for another value of ``names``.
+    ``people`` are players after whom a collection is named. UsageError for
+    another value of ``names``.
     """
 
     names: str = "initials"
     student: str | None = None
+    people: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a word that is neither choice: a typing error must not show names."""
@@ -41,9 +44,9 @@ class Veil:
             raise UsageError(f"--names {self.names}: no such choice; write initials or full")
 
     @classmethod
-    def over(cls, filters: Filters, names: str) -> Veil:
-        """The veil for answers to a question with these filters."""
-        return cls(names, filters.player)
+    def over(cls, answer: RepliesAnswer | OrdersAnswer | GamesAnswer, names: str) -> Veil:
+        """The veil for an answer."""
+        return cls(names, answer.filters.player, answer.source.people)
 
     def person(self, name: str | None) -> str | None:
         """A player's name as it may be shown; None when it may not be."""
@@ -54,10 +57,12 @@ class Veil:
         return None
 
     def text(self, text: str) -> str:
-        """A free text (a command, a collection's name) with the student's name as initials."""
-        if self.names == "full" or self.student is None:
+        """A free text (a command, a collection's name) with students' names as initials."""
+        if self.names == "full":
             return text
-        return _without(text, self.student, initials(self.student) or HIDDEN)
+        for name in filter(None, (self.student, *self.people)):
+            text = _without(text, name, initials(name) or HIDDEN)
+        return text
 
     def tag(self, text: str | None, row: GameRow) -> str | None:
         """A game's Event, Site or Round without its players; a web address, which names a
@@ -73,10 +78,17 @@ class Veil:
 
 
 def _without(text: str, name: str, instead: str) -> str:
-    """The text with the name, in any order of its words, replaced."""
-    words = re.findall(r"\w+", name)[:MOST_WORDS]
-    if not words:
-        return text
-    orders = (r"[\W_]{1,3}".join(map(re.escape, order)) for order in permutations(words))
-    pattern = rf"(?<![^\W_])(?:{'|'.join(orders)})(?![^\W_])"
-    return re.sub(pattern, lambda _: instead, text, flags=re.IGNORECASE)
+    """The text with the name replaced, however it is spelled.
+
+    A single word of the name counts as well if it is long enough to tell whose
+    it is: events are called "Marsh - Quill".
+    """
+    parts = {same_name(word) for word in _WORD.findall(name)}
+    kept, end = [], 0
+    for own, run in groupby(_WORD.finditer(text), lambda word: same_name(word[0]) in parts):
+        found = list(run)
+        said = {same_name(word[0]) for word in found}
+        if own and (said == parts or max(map(len, said)) >= TELLING):
+            kept += [text[end : found[0].start()], instead]
+            end = found[-1].end()
+    return "".join(kept) + text[end:]

@@ -33,6 +33,8 @@ class LevelShare(NamedTuple):
     few: bool
 
 
+BETWEEN = " between"  # the end of an interval's head
+
 Cell: TypeAlias = str | int | float | Span | LevelShare | None
 
 
@@ -50,6 +52,11 @@ class Column:
     kind: str = "text"
     group: str = ""
     data_only: bool = False
+
+    @property
+    def spans(self) -> bool:
+        """Whether the cells are intervals."""
+        return self.head.endswith(BETWEEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +132,7 @@ def replies_table(
     ``columns`` is "main" or "all"; a table file has them all either way.
     """
     shown = columns == "all"
-    veil = Veil.over(answer.filters, names)
+    veil = Veil.over(answer, names)
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(
@@ -232,7 +239,7 @@ def orders_table(
     answer: OrdersAnswer, letters: str | None = None, names: str = "initials"
 ) -> Table:
     """The move orders, commonest first, and where each leaves the commonest."""
-    veil = Veil.over(answer.filters, names)
+    veil = Veil.over(answer, names)
     notes = []
     if answer.orders_left_out:
         notes.append(f"{answer.orders_left_out:,} rarer move orders are counted but not shown.")
@@ -272,7 +279,7 @@ RESULTS = {"1-0": "White won", "0-1": "Black won", "1/2-1/2": "draw", "*": "unkn
 
 def games_table(answer: GamesAnswer, names: str = "initials", letters: str | None = None) -> Table:
     """The games in the order asked for, with names as the veil lets them through."""
-    veil = Veil.over(answer.filters, names)
+    veil = Veil.over(answer, names)
     heads = (("Date", "text"), ("White", "moves"), ("White rating", "rating"))
     more = (
         ("Black", "moves"),

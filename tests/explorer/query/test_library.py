@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from explorer.positions.typed import parse_position
@@ -13,7 +14,7 @@ from explorer.query.library import Library, open_library
 from explorer.query.replies import replies
 from ingest import locks, schema
 from ingest.errors import LibraryBusy, LibraryDamaged, LibraryError, LibraryMissing
-from tests.support.club import CLUB, SCHOOL, Add
+from tests.support.club import CLUB, SCHOOL, Add, Played
 
 START = parse_position("")
 
@@ -38,6 +39,24 @@ def test_facts_are_those_of_the_library(club: Library) -> None:
         assert facts.expectation_source == "fide"
         assert facts.results == ((-390, 1, 2), (-30, 1, 2), (10, 1, 0))
         assert facts.curve("white")[800] == facts.curve("black")[800] == 5000
+
+
+@pytest.mark.parametrize(
+    ("collection", "people"),
+    [
+        ("Games of Edda Quill 2024", ("Quill, Édda",)),
+        ("quill_edda", ("Quill, Édda",)),
+        ("edda-quill", ("Quill, Édda",)),
+        ("Ann Reed-Vale", ("Reed-Vale, Ann",)),
+        ("Edda", ()),
+    ],
+)
+def test_players_named_by_a_collection_are_known(
+    add: Add, collection: str, people: tuple[str, ...]
+) -> None:
+    """A collection can be a student; the name may be spelled in any way."""
+    with open_library(add([*CLUB, Played("1. e4", "Reed-Vale, Ann", "?")], collection)) as library:
+        assert replies(library, START, Filters()).source.people == people
 
 
 def test_an_idle_library_lets_the_next_add_in_and_sees_its_games(add: Add) -> None:
@@ -95,8 +114,10 @@ def test_a_question_waits_for_others_before_it_makes_room(
 
 
 def test_the_drivers_errors_become_ours(club: Library) -> None:
-    """A failing query is reported as trouble with the library."""
-    with pytest.raises(LibraryError, match="verify"), club.reading() as (cursor, _):
+    """What the database reports is trouble with the library; a wrong query stays a bug."""
+    with pytest.raises(LibraryError, match="verify"), club.reading():
+        raise duckdb.IOException("short read")
+    with pytest.raises(duckdb.CatalogException), club.reading() as (cursor, _):
         cursor.execute("SELECT nothing FROM nowhere")
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from explorer.report.privacy import Veil, initials
 from ingest.errors import UsageError
-from tests.support.answers import make_game
+from tests.support.answers import games_answer, make_game, make_source
 
 
 @pytest.mark.parametrize(
@@ -61,6 +63,29 @@ def test_a_command_says_the_student_by_initials(text: str) -> None:
     assert "A. M." in shown
 
 
+@pytest.mark.parametrize(
+    ("student", "text", "shown"),
+    [
+        ("O'Dell, Una", "--player 'O'\"'\"'Dell, Una' -o x.html", "--player 'U. O. D.' -o x.html"),
+        ("Müller, Zoë", "muller zoe", "Z. M."),
+        ("Marsh, Ada", "--collection marsh -o ada.html", "--collection A. M. -o A. M..html"),
+        ("Li, Bo", "li bo, Bo Li, a bo and a li", "B. L., a bo and a li"),
+        ("Vale, Ana Eva Ida Uma", "Ana Eva Ida Uma Vale", "A. E. I. U. V."),
+    ],
+)
+def test_a_name_is_found_however_it_is_written(student: str, text: str, shown: str) -> None:
+    """Quoted for a shell, without accents, in part, short, long."""
+    assert Veil("initials", student).text(text) == shown
+
+
+def test_a_collection_named_after_a_player_is_shown_by_initials() -> None:
+    """Students have collections of their own, which a page lists at its end."""
+    answer = games_answer()
+    answer = replace(answer, source=make_source(people=("Quill, Ben",)))
+    assert Veil.over(answer, "initials").text("Ben Quill 2025") == "B. Q. 2025"
+    assert Veil.over(answer, "full").text("Ben Quill 2025") == "Ben Quill 2025"
+
+
 def test_a_name_inside_another_word_stays() -> None:
     assert Veil("initials", "Ada").text("Canada and Ada") == "Canada and A."
 
@@ -73,5 +98,6 @@ def test_tags_lose_players_and_web_addresses() -> None:
     row = make_game(event="Ben Quill simul, Marsh, Ada second")
     veil = Veil("initials", "Ada Marsh")
     assert veil.tag(row.event, row) == "... simul, A. M. second"
+    assert veil.tag("Quill - Marsh, second game", row) == "... - A. M., second game"
     assert veil.tag("https://example.org/game/12", row) is None
     assert veil.tag(None, row) is None

@@ -12,6 +12,7 @@ from explorer.query.filters import Filters
 from explorer.report import words
 from explorer.report.privacy import Veil
 from ingest.levels import UNRATED, Level
+from tests.support.answers import replies_answer
 
 
 @pytest.mark.parametrize(
@@ -105,6 +106,20 @@ def test_the_filter_sentence_of_the_design() -> None:
     assert said == "Players rated 800 to 1199, rapid, since September 2025."
 
 
+@pytest.mark.parametrize(
+    ("levels", "said"),
+    [
+        ((Level(None, 799), Level(800, None)), "Players with a rating, any pace."),
+        ((Level(None, 799), UNRATED, Level(800, None)), "Players with a rating or unrated, any"),
+        ((Level(800, 1199), Level(1000, 1099)), "Players rated 800 to 1199, any pace."),
+        ((Level(1500, None), Level(1000, 1099)), "Players rated 1000 to 1099 or rated 1500 and"),
+    ],
+)
+def test_levels_that_touch_or_overlap_are_one(levels: tuple[Level, ...], said: str) -> None:
+    """Bands that cover every rating are not the band of the unrated."""
+    assert words.filter_sentence(Filters(levels=levels), Veil()).startswith(said)
+
+
 def test_every_filter_is_in_the_sentence() -> None:
     filters = Filters(
         levels=(UNRATED, Level(None, 799), Level(2000, None)),
@@ -116,7 +131,7 @@ def test_every_filter_is_in_the_sentence() -> None:
         player="Ada Marsh",
         side="white",
     )
-    assert words.filter_sentence(filters, Veil.over(filters, "initials")) == (
+    assert words.filter_sentence(filters, Veil.over(replies_answer(filters), "initials")) == (
         "Players under 800, rated 2000 and over or unrated, against opponents rated 800 to 999, "
         "in games of A. M. as White, blitz or pace unknown, since 14 September 2025 "
         'until February 2026, from "club" or "cup".'
@@ -125,7 +140,7 @@ def test_every_filter_is_in_the_sentence() -> None:
 
 def test_a_student_without_initials_is_one_student() -> None:
     filters = Filters(player="???", until=date(2026, 2, 27))
-    said = words.filter_sentence(filters, Veil.over(filters, "initials"))
+    said = words.filter_sentence(filters, Veil.over(replies_answer(filters), "initials"))
     assert (
         said == "Players of every level, in games of one student, any pace, until 27 February 2026."
     )
