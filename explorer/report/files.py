@@ -36,6 +36,8 @@ def _trouble(error: OSError) -> str:
         return "it is a folder; add the name of a file"
     if isinstance(error, FileNotFoundError | NotADirectoryError):
         return "there is no such folder; make it, or choose another"
+    if error.errno == errno.EROFS:
+        return "the place is read-only; choose another"
     if error.errno == errno.ENOSPC:
         return "the disk is full; free some space, or choose another place"
     return f"{error.strerror}; close the program that has it open, or choose another file"

@@ -49,14 +49,21 @@ def test_a_folder_or_a_missing_folder_is_refused(tmp_path: Path) -> None:
         write_text(tmp_path / "no" / "x.csv", "new")
 
 
-def test_a_full_disk_is_said_and_the_old_file_kept(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        (errno.ENOSPC, "the disk is full; free some space"),
+        (errno.EROFS, "the place is read-only; choose another"),
+    ],
+)
+def test_a_full_or_read_only_disk_is_said_and_the_old_file_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, words: str
 ) -> None:
     def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, "No space left on device")
+        raise OSError(number, "the system's own words")
 
     (tmp_path / "x.csv").write_text("old")
     monkeypatch.setattr(Path, "write_bytes", full)
-    with pytest.raises(InputError, match="the disk is full; free some space"):
+    with pytest.raises(InputError, match=words):
         write_text(tmp_path / "x.csv", "new")
     assert (tmp_path / "x.csv").read_text() == "old"
