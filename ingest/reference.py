@@ -15,6 +15,7 @@ from functools import lru_cache
 import chess
 
 from ingest.games import snapshot
+from ingest.letters import CASTLING, OTHERS, capitals, figurines_to_english, in_english
 from ingest.poskey import key_of
 from ingest.tags import variant_of
 
@@ -28,7 +29,8 @@ _TOKEN = re.compile(
     | (?P<open>\()
     | (?P<close>\))
     | (?P<result>\* | (?:1[-–]0 | 0[-–]1 | 1/2[-–]1/2 | ½[-–]½ | 1/2 | ½)(?![^\s(){}\[\];$!?*.<\\]))
-    | (?P<word>(?:(?!e\.\s?p\.|(?<=[36])ep\b)[^\s(){}\[\];$!?*.<\\])+(?:\([NBRQ]\))? | [<\\])""",
+    | (?P<word>(?:[a-h]x)?[a-h][18]\([A-Z]\)
+        | (?:(?!e\.\s?p\.|(?<=[36])ep\b)[^\s(){}\[\];$!?*.<\\])+ | [<\\])""",
     re.VERBOSE | re.MULTILINE,
 )
 # A tag as it should be, else one with stray quotes or without its end (import format is lax: 3.1).
@@ -58,7 +60,6 @@ _SIGNS = frozenset(
     )
 )
 _NUMBER = re.compile(r"[0-9]+(?=[a-hKQRBNPO]|$)")
-_CASTLING = re.compile(r"[O0o]-[O0o](-[O0o])?")
 # What python-chess refuses: a named pawn, a capture without its file, a bracketed promotion.
 _PAWN_MOVE = re.compile(r"P?([a-h]?)([1-8]?)(x?)([a-h][1-8])(?:[=/]?\(?([NBRQnbrq])\)?)?")
 _LONGEST_WORD = 20
@@ -92,6 +93,7 @@ class Reading:
     start_fen: str | None = None
     reason: str | None = None
     usable: bool = True
+    letters: str | None = None  # the language of the piece letters, unless English
 
 
 def tag_name(name: str) -> str:
@@ -114,15 +116,49 @@ def start_of(fen: str) -> Start:
 
 
 def read_game(text: str) -> Reading:
-    """Read the first game of a text: its tags, its mainline and its result."""
-    return _Reader(text).read()
+    """Read the first game of a text: its tags, its mainline and its result.
+
+    Where English piece letters fail, those of another language may read it whole.
+    """
+    reader = _Reader(text)
+    reading = reader.read()
+    return _by_language(reader) if reader.stuck and reader.capitals else reading
+
+
+def _by_language(english: _Reader) -> Reading:
+    """The whole game by another language's letters if that is sure, else what English made of it.
+
+    Of languages that read it alike the first is named. Where they read it to
+    different moves, a short game is better than a wrong one.
+    """
+    whole: dict[str, Reading] = {}
+    for letters, language in OTHERS.items():
+        if english.capitals <= set(letters[1:]):
+            reading = _Reader(english.text, letters).read()
+            if reading.reason is None:
+                whole[language] = reading
+    if not whole:
+        return english.reading
+    language, reading = next(iter(whole.items()))
+    for other, others in whole.items():
+        if others.board.move_stack != reading.board.move_stack:
+            english.reading.reason = (
+                f"{english.reading.reason}; with {language} piece letters or with {other} "
+                "it would be different games"
+            )
+            return english.reading
+    reading.letters = language
+    return reading
 
 
 class _Reader:
     """Reads one text, token by token."""
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, letters: str | None = None) -> None:
         self.text = text.removeprefix("\ufeff")
+        self.letters = letters  # of the pieces, in the order of ENGLISH; None: English
+        self.capitals: set[str] = set()  # that name pieces in the moves
+        self.stuck = False  # at a move
         self.reading = Reading()
         self.depth = 0  # of variations
         self.begun = False
@@ -202,20 +238,25 @@ class _Reader:
         shown = "".join(c if c.isprintable() else "?" for c in word[:_LONGEST_WORD])
         place = f"{board.fullmove_number}{'.' if board.turn else '...'}{shown}"
         try:
-            move = move_of(board, word)
-        except chess.InvalidMoveError:
-            self.reading.reason = f"unreadable move {place}"
-        except chess.AmbiguousMoveError:
-            self.reading.reason = f"ambiguous move {place}"
-        except chess.IllegalMoveError:
-            self.reading.reason = f"illegal move {place}"
-        else:
-            if move:
-                board.push(move)
-                self.reading.snapshots.append(snapshot(board))
-                self.latest = place
-            else:
-                self.reading.reason = f"null move {place}"
+            move = self._move(word)
+        except ValueError as error:
+            self.stuck = True
+            self.reading.reason = f"{_trouble(error)} move {place}"
+            return
+        if not move:
+            self.reading.reason = f"null move {place}"
+            return
+        board.push(move)
+        self.reading.snapshots.append(snapshot(board))
+        self.latest = place
+
+    def _move(self, word: str) -> chess.Move:
+        """A word of the mainline -> the move, by the reader's letters."""
+        self.capitals |= capitals(word)
+        english = word if self.letters is None else in_english(word, self.letters)
+        if english is None:
+            raise chess.InvalidMoveError(word)
+        return move_of(self.reading.board, english)
 
     def _place(self) -> str:
         return f"after {self.latest}" if self.latest else "before the first move"
@@ -228,14 +269,21 @@ class _Reader:
         reading.usable = reading.reason is None
 
 
+def _trouble(error: ValueError) -> str:
+    if isinstance(error, chess.AmbiguousMoveError):
+        return "ambiguous"
+    return "illegal" if isinstance(error, chess.IllegalMoveError) else "unreadable"
+
+
 def move_of(board: chess.Board, word: str) -> chess.Move:
     """A move as written -> the move. The ValueErrors of ``chess.Board.parse_san``.
 
     Besides SAN: long algebraic and coordinate moves, castling with zeros or small
-    letters, promotion without ``=``, named pawns. ``Move.null()`` for a null move.
+    letters, promotion without ``=``, named pawns, figurines. ``Move.null()`` for a
+    null move.
     """
-    word = word.rstrip("+#=")
-    if _CASTLING.fullmatch(word):
+    word = figurines_to_english(word).rstrip("+#=")
+    if CASTLING.fullmatch(word):
         word = re.sub("[0o]", "O", word)
     try:
         return board.parse_san(word)

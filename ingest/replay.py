@@ -99,6 +99,8 @@ def _sorted_out(
             kept.append(number)
             if reading.reason:
                 remarks.append(Remark(rows[number], CUT_SHORT, reading.reason))
+            if reading.letters:
+                remarks.append(Remark(rows[number], NOTED, f"piece letters: {reading.letters}"))
         else:
             rejects.append(Remark(rows[number], REJECTED, reading.reason or ""))
     good = [readings[number] for number in kept]

@@ -66,6 +66,8 @@ def test_ways_to_write_one_game(movetext: str) -> None:
         (PROMOTING + "1. a8=N", "a7a8n"),
         (PROMOTING + "1. a8Q", "a7a8q"),
         (PROMOTING + "1. a8(R)", "a7a8r"),
+        ("1. e4 e5 2. ♘f3", "g1f3"),
+        ("1. ♙e4 ♞c6", "b8c6"),
         (PROMOTING + "1. a8/B", "a7a8b"),
         (PROMOTING + "1. a7a8q", "a7a8q"),
         ("1. Nf3 a6 2. g3 b6 3. Bg2 c6 4. 0-0", "e1g1"),
@@ -96,7 +98,7 @@ def test_results(written: str, token: str) -> None:
     [
         ("1. e4 e5 2. Nf3 Nxe4 3. d3", "illegal move 2...Nxe4", 3),
         ("1. e4 e5 2. hello Nc6", "unreadable move 2.hello", 2),
-        ("1. e4 e5 2. Sf3 Sc6", "unreadable move 2.Sf3", 2),
+        ("1. e4 e5 2. Sf3 Nc6", "unreadable move 2.Sf3", 2),
         ("1. d4 d5 2. Nf3 a6 3. Nd2", "ambiguous move 3.Nd2", 4),
         ("1. e4 < 2. d4", "unreadable move 1...<", 1),
         ("1. e4 -- 2. d4", "null move 1...--", 1),
