@@ -84,6 +84,5 @@ class Players:
             "name": pa.array([self._names[number] for number in numbers], pa.string()),
             "same": pa.array(sames, pa.string()),
         }
-        connection.register("met", pa.table(columns))
+        met = pa.table(columns)  # noqa: F841 - DuckDB finds it by its name
         connection.execute(sql)
-        connection.unregister("met")

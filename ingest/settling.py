@@ -6,7 +6,6 @@ Everything here runs inside the transaction of the caller.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 
 import duckdb
 import pyarrow as pa
@@ -57,18 +56,17 @@ _INSERTS = {
 def insert(
     connection: duckdb.DuckDBPyConnection,
     table: str,
-    arriving: Sequence[pa.Table],
+    arrow_tables: Sequence[pa.Table],
     constants: Mapping[str, object],
 ) -> None:
-    """Append Arrow tables of one shape to a table of the library, without copies."""
-    if not arriving:
-        return
-    connection.register("arriving", pa.concat_tables(arriving))
-    try:
+    """Append Arrow tables of one shape to a table of the library, without copies.
+
+    DuckDB finds ``arriving`` among the variables here. What is registered by
+    name instead would stay in memory until the transaction ends.
+    """
+    if arrow_tables:
+        arriving = pa.concat_tables(arrow_tables)  # noqa: F841
         connection.execute(_INSERTS[table], dict(constants))
-    finally:
-        with suppress(duckdb.Error):  # else it would hide why the insertion failed
-            connection.unregister("arriving")
 
 
 def begin(connection: duckdb.DuckDBPyConnection) -> None:
