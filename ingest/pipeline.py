@@ -37,7 +37,7 @@ class AddOptions:
     """How games are read. ``pace`` and ``unrated_as`` stand in for tags that are missing.
 
     ``plies`` is the number that a new library keeps of each game; None takes
-    the library's own.
+    the library's own. ``any_size`` lets packed files unpack to whatever they will.
     """
 
     plies: int | None = None
@@ -45,6 +45,7 @@ class AddOptions:
     unrated_as: int | None = None
     rating_scale: str | None = None
     strict: bool = False
+    any_size: bool = False
 
     @property
     def written(self) -> str:
@@ -123,7 +124,7 @@ def add_collection(
     began = time.monotonic()
     options = options or AddOptions()
     _check(collection, options)
-    sources = find_sources(paths)
+    sources = find_sources(paths, any_size=options.any_size)
     with locks.held(library), schema.driver_errors(library):
         adding = _Adding(library, collection, options, progress or _deaf)
         reports = [adding.add(source) for source in sources]

@@ -20,7 +20,16 @@ from pathlib import Path
 from typing import BinaryIO
 
 from ingest.errors import InputError
-from ingest.unpacking import Readable, checked, file_errors, hashed, pieces, spooled, unpacked
+from ingest.unpacking import (
+    Readable,
+    checked,
+    file_errors,
+    hashed,
+    limited,
+    pieces,
+    spooled,
+    unpacked,
+)
 
 STANDARD_INPUT = "-"
 ENDINGS = (".pgn", ".pgn.gz", ".pgn.bz2", ".pgn.xz", ".pgn.zst", ".zip")
@@ -29,13 +38,15 @@ ENDINGS = (".pgn", ".pgn.gz", ".pgn.bz2", ".pgn.xz", ".pgn.zst", ".zip")
 class Source(ABC):
     """One file of games. ``size`` is its packed size in bytes, None when unknown.
 
-    ``bytes_done`` says how many of these have been read by ``chunks``.
+    ``bytes_done`` says how many of these have been read by ``chunks``. With
+    ``any_size`` it may unpack to whatever it will.
     """
 
     def __init__(self, name: str, size: int | None) -> None:
         """Name a file; nothing is opened."""
         self.name, self.size = name, size
         self.bytes_done = 0
+        self.any_size = False
 
     @abstractmethod
     def sha256(self) -> str:
@@ -64,7 +75,11 @@ class _File(Source):
 
     def chunks(self) -> Iterator[bytes]:
         with self._open() as raw:
-            for chunk in checked(self.name, pieces(unpacked(self.name, raw)), raw.tell):
+            stream = unpacked(self.name, raw)
+            chunks = pieces(stream)
+            if stream is not raw and not self.any_size:
+                chunks = limited(self.name, chunks, raw.tell)
+            for chunk in checked(self.name, chunks):
                 self.bytes_done = raw.tell()
                 yield chunk
 
@@ -114,18 +129,22 @@ class _ZipMember(Source):
 
     def sha256(self) -> str:
         with self._open() as stream:
-            return hashed(checked(self.name, pieces(stream), self._packed))
+            return hashed(self._pieces(stream))
 
     def chunks(self) -> Iterator[bytes]:
         with self._open() as stream:
             unpacked_bytes = 0
-            for chunk in checked(self.name, pieces(stream), self._packed):
+            for chunk in self._pieces(stream):
                 unpacked_bytes += len(chunk)
-                self.bytes_done = self._packed() * unpacked_bytes // max(1, self._member.file_size)
+                packed = self._member.compress_size
+                self.bytes_done = packed * unpacked_bytes // max(1, self._member.file_size)
                 yield chunk
 
-    def _packed(self) -> int:
-        return self._member.compress_size
+    def _pieces(self, stream: Readable) -> Iterator[bytes]:
+        chunks = pieces(stream)
+        if not self.any_size:
+            chunks = limited(self.name, chunks, lambda: self._member.compress_size)
+        return checked(self.name, chunks)
 
     @contextmanager
     def _open(self) -> Iterator[Readable]:
@@ -153,14 +172,18 @@ class _Unusable(Source):
         raise self._error
 
 
-def find_sources(paths: Sequence[str]) -> list[Source]:
+def find_sources(paths: Sequence[str], *, any_size: bool = False) -> list[Source]:
     """The files in what a person named, in the order named, folders in sorted order.
 
+    ``any_size`` lifts the limits on what a packed file may unpack to.
     InputError when a path leads nowhere or to a folder or archive without PGN files.
     """
     if "" in paths:
         raise InputError("'': an empty name; name a file, a folder, or - for a pipe")
-    return [source for path in paths for source in _named(path)]
+    found = [source for path in paths for source in _named(path)]
+    for source in found:
+        source.any_size = any_size
+    return found
 
 
 def _named(path: str) -> list[Source]:

@@ -19,9 +19,12 @@ from ingest.errors import InputError, TruncatedInput
 
 CHUNK_BYTES = 1 << 20
 UNPACK_LIMIT = 256 << 30
-"""Bytes that one packed file may unpack to."""
+"""Bytes that one packed file may unpack to, unless any size is allowed."""
 RATIO_LIMIT = 200
-"""How many times its packed size a file may unpack to; PGN text stays below 20."""
+"""How many times its packed size a file may unpack to, unless any size is allowed.
+
+PGN text stays below 20.
+"""
 RATIO_FROM = 64 << 20
 """Bytes below which the ratio is not looked at."""
 
@@ -110,25 +113,31 @@ def spooled(stream: BinaryIO) -> BinaryIO:
     return spool
 
 
-def checked(name: str, chunks: Iterator[bytes], packed_bytes: Callable[[], int]) -> Iterator[bytes]:
-    """Hand chunks on; InputError for one that shows that this is no file of games, or a bomb."""
+def checked(name: str, chunks: Iterator[bytes]) -> Iterator[bytes]:
+    """Hand chunks on; InputError for a beginning that shows that this is no file of games."""
+    begun = False
+    for chunk in chunks:
+        if not begun:
+            _judge_beginning(name, chunk)
+        begun = True
+        yield chunk
+    if not begun:
+        raise InputError(f"{name}: empty; there is nothing to add")
+
+
+def limited(name: str, chunks: Iterator[bytes], packed_bytes: Callable[[], int]) -> Iterator[bytes]:
+    """Hand unpacked chunks on; InputError when they are too many, as of a file made to harm."""
     unpacked_bytes = 0
     for chunk in chunks:
-        if not unpacked_bytes:
-            _judge_beginning(name, chunk)
         unpacked_bytes += len(chunk)
         if unpacked_bytes > UNPACK_LIMIT:
-            raise InputError(
-                f"{name}: unpacks to more than {UNPACK_LIMIT >> 30} GiB; unpack and split it first"
-            )
-        if unpacked_bytes > max(RATIO_FROM, RATIO_LIMIT * packed_bytes()):
-            raise InputError(
-                f"{name}: unpacks to more than {RATIO_LIMIT} times its size, as no games do; "
-                "unpack it yourself and add that if you trust it"
-            )
-        yield chunk
-    if not unpacked_bytes:
-        raise InputError(f"{name}: empty; there is nothing to add")
+            much = f"{UNPACK_LIMIT >> 30} GiB"
+        elif unpacked_bytes > max(RATIO_FROM, RATIO_LIMIT * packed_bytes()):
+            much = f"{RATIO_LIMIT} times its size, as no games do"
+        else:
+            yield chunk
+            continue
+        raise InputError(f"{name}: unpacks to more than {much}; if you trust it, add --any-size")
 
 
 def _judge_beginning(name: str, chunk: bytes) -> None:

@@ -62,6 +62,9 @@ def add(
     strict: Annotated[
         bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
     ] = False,
+    any_size: Annotated[
+        bool, typer.Option("--any-size", help="Lift the limits on what a packed file unpacks to.")
+    ] = False,
     format: Annotated[
         Summary,
         typer.Option(
@@ -89,6 +92,7 @@ def add(
         unrated_as=unrated_as,
         rating_scale=rating_scale,
         strict=strict,
+        any_size=any_size,
     )
     target = library_path(library)
     with watch() as progress:

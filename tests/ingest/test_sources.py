@@ -123,9 +123,12 @@ def test_a_zip_archive_without_pgn_says_so(tmp_path):
         names(path)
 
 
-def test_a_damaged_zip_archive_says_so_when_it_is_its_turn(tmp_path):
-    path = zipped(tmp_path / "a.zip", **{"a.pgn": FILE})
-    path.write_bytes(path.read_bytes()[:-200])
+@pytest.mark.parametrize("part", [0.3, 0.7, 0.999])
+def test_a_zip_archive_that_is_cut_off_says_so_when_it_is_its_turn(tmp_path, part):
+    """In the middle of its first member, of its second, or of the list at its end."""
+    path = zipped(tmp_path / "a.zip", **{"a.pgn": FILE, "b.pgn": FILE})
+    raw = path.read_bytes()
+    path.write_bytes(raw[: int(len(raw) * part)])
     (source,) = find_sources([str(path)])
     for use in (source.sha256, lambda: list(source.chunks())):
         with pytest.raises(InputError, match="damaged"):
@@ -348,21 +351,37 @@ def test_chunks_are_small_whatever_the_file_unpacks_to(tmp_path):
     assert max(map(len, source.chunks())) <= unpacking.CHUNK_BYTES
 
 
-@pytest.mark.parametrize("ending", ["pgn.gz", "zip"])
-def test_a_file_that_unpacks_to_far_more_than_its_size_is_refused(tmp_path, monkeypatch, ending):
+@pytest.fixture(params=["pgn.gz", "zip"])
+def bomb(tmp_path, monkeypatch, request):
+    """A file that unpacks to a thousand times its size."""
     monkeypatch.setattr(unpacking, "RATIO_FROM", 1 << 20)
-    path = tmp_path / f"bomb.{ending}"
-    if ending == "zip":
-        zipped(path, **{"a.pgn": GAME + b" " * (8 << 20)})
-    else:
-        path.write_bytes(gzip.compress(GAME + b" " * (8 << 20)))
+    path = tmp_path / f"bomb.{request.param}"
+    data = GAME + b" " * (8 << 20)
+    if request.param == "zip":
+        return zipped(path, **{"a.pgn": data})
+    path.write_bytes(gzip.compress(data))
+    return path
+
+
+def test_a_file_that_unpacks_to_far_more_than_its_size_is_refused(bomb):
+    """The message says the ratio and the option that allows it."""
     with pytest.raises(InputError) as error:
-        read(path)
-    assert "more than 200 times its size" in one_line(error)
+        read(bomb)
+    assert "unpacks to more than 200 times its size" in one_line(error)
+    assert one_line(error).endswith("if you trust it, add --any-size")
+
+
+def test_a_file_that_is_trusted_may_unpack_to_any_size(bomb):
+    (source,) = find_sources([str(bomb)], any_size=True)
+    assert sum(map(len, source.chunks())) == len(GAME) + (8 << 20)
+    assert len(source.sha256()) == 64
 
 
 def test_a_file_that_unpacks_beyond_the_limit_is_refused(tmp_path, monkeypatch):
+    """A plain file of that size is not: it is read as it comes."""
     monkeypatch.setattr(unpacking, "UNPACK_LIMIT", 100_000)
     (tmp_path / "a.pgn.gz").write_bytes(gzip.compress(FILE))
     with pytest.raises(InputError, match="unpacks to more than"):
         read(tmp_path / "a.pgn.gz")
+    (tmp_path / "a.pgn").write_bytes(FILE)
+    assert read(tmp_path / "a.pgn") == FILE

@@ -151,6 +151,17 @@ def test_a_file_that_cannot_be_used_gets_one_line_and_the_others_go_in(
     assert "good.pgn: 7 found = 7 added" in said.out
 
 
+def test_a_file_that_unpacks_to_far_more_than_its_size_needs_an_option(
+    replybook, complains, tmp_path: Path, monkeypatch
+) -> None:
+    monkeypatch.setattr("ingest.unpacking.RATIO_FROM", 1 << 20)
+    (tmp_path / "a.pgn.gz").write_bytes(gzip.compress(pgn(CLUB).encode() + b" " * (2 << 20)))
+    line = "a.pgn.gz: unpacks to more than 200 times its size, as no games do; if you trust it"
+    complains(replybook("add", "a.pgn.gz", *IN_CLUB), Exit.BAD_INPUT, line)
+    said = replybook("add", "a.pgn.gz", *IN_CLUB, "--any-size")
+    assert "7 found = 7 added" in said.out
+
+
 @pytest.mark.parametrize(
     ("path", "line"),
     [
