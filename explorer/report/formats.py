@@ -87,7 +87,7 @@ def to_text(table: Table, width: int = WIDTH) -> str:
 
 
 def _filled(text: str, width: int) -> str:
-    return "\n".join(textwrap.wrap(words.clean(text), width, subsequent_indent="  "))
+    return "\n".join(_wrapped(words.clean(text), width, indent="  "))
 
 
 def _groups(table: Table) -> Iterator[tuple[str, list[int]]]:
@@ -191,9 +191,9 @@ def _wrapped_head(head: str, width: int) -> list[str]:
     return lines
 
 
-def _wrapped(text: str, width: int) -> list[str]:
-    """A cell in lines of a width; text with wide characters is cut by columns."""
-    lines = textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+def _wrapped(text: str, width: int, indent: str = "") -> list[str]:
+    """Text in lines of a width, the later ones indented; wide characters are cut by columns."""
+    lines = textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False) or [""]
     while any(cells_wide(line) > width for line in lines):
         lines = [part for line in lines for part in _halves(line, width)]
     return lines

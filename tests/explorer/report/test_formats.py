@@ -76,6 +76,8 @@ def test_wide_characters_take_two_columns() -> None:
     assert cells_wide("e\u0301") == 1
     lines = to_text(one_cell("日本" * 60)).splitlines()
     assert all(cells_wide(line) <= 80 for line in lines)
+    note = plain_table("日本" * 30, ["Name"], [("a",)], ["日本" * 30])
+    assert all(cells_wide(line) <= 80 for line in to_text(note).splitlines())
 
 
 def test_an_empty_table_says_so() -> None:
