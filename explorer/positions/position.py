@@ -20,14 +20,19 @@ def fen_of(board: chess.Board) -> str:
     return f"{board.epd()} 0 1"
 
 
+def first_ply(start_fen: str | None = None) -> int:
+    """The ply, from 0, of the first move after a FEN with its counters (None: the normal start)."""
+    fields = (start_fen or chess.STARTING_FEN).split()
+    return 2 * (int(fields[5]) - 1 if len(fields) > 5 else 0) + (fields[1] == "b")
+
+
 def numbered(sans: Sequence[str], start_fen: str | None = None) -> str:
     """SAN moves with their numbers: ``1. e4 e5 2. Nf3``; empty for no moves.
 
     ``start_fen`` (None: the normal start) gives the side and number to begin
     with: ``7... Kf8 8. O-O``.
     """
-    fields = (start_fen or chess.STARTING_FEN).split()
-    ply = 2 * (int(fields[5]) - 1 if len(fields) > 5 else 0) + (fields[1] == "b")
+    ply = first_ply(start_fen)
     words = []
     for index, san in enumerate(sans):
         number, black = divmod(ply + index, 2)

@@ -64,7 +64,7 @@ def replies_page(
         parts=parts,
         filters=words.filter_sentence(first.filters, veil),
         orders=orders_grid(orders, options.letters),
-        orders_left_out=orders.orders_left_out if orders else 0,
+        orders_left_out=sentences.orders_left_out(orders) if orders else None,
         examples=examples_of(games, look, veil),
         notes=_notes(first, veil, any(part.any_few for part in parts)),
         collections=[words.clean(veil.text(name)) for name in first.source.collections],

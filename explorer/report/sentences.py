@@ -8,6 +8,7 @@ from explorer.query.filters import Filters
 from explorer.query.model import (
     FEW_GAMES,
     FEW_PLAYERS,
+    OrdersAnswer,
     RepliesAnswer,
     Reply,
     ReplyLevel,
@@ -76,13 +77,16 @@ def _counted(reply: Reply) -> str:
 
 
 def _cost(reply: Reply) -> str:
-    """What choosing the reply leads to, for all levels together."""
-    if reply.swing is not None and reply.swing_games >= FEW_GAMES:
-        if reply.swing <= -TELLING_SWING:
-            return f"costs {words.pawns(reply.swing)} on average"
-        if reply.swing >= TELLING_SWING:
-            return f"wins {words.pawns(reply.swing)} on average"
+    """What choosing the reply leads to, for all levels together.
+
+    Material is what one sees, so it is told first, but not where the results say the opposite.
+    """
     verdict = against_expectation(reply)
+    swing = reply.swing if reply.swing_games >= FEW_GAMES else None
+    if swing is not None and swing <= -TELLING_SWING and verdict != "better":
+        return f"costs {words.pawns(swing)} on average"
+    if swing is not None and swing >= TELLING_SWING and verdict != "worse":
+        return f"wins {words.pawns(swing)} on average"
     if verdict in ("better", "worse") and reply.over_expected is not None:
         more = "more" if verdict == "better" else "less"
         points = f"{abs(100 * reply.over_expected):.1f}".removesuffix(".0")
@@ -171,7 +175,8 @@ def records(answer: RepliesAnswer) -> Iterator[str]:
             if number
         ]
         yield (
-            f"{answer.ended_here:,} of {words.count(answer.games, 'game')} stop here"
+            f"{answer.ended_here:,} of {words.count(answer.games, 'game')} "
+            f"stop{'s' if answer.ended_here == 1 else ''} here"
             f"{': ' + words.listed(kinds) if kinds else ''}. "
             f"Shares are of the {answer.went_on:,} that went on."
         )
@@ -185,6 +190,14 @@ def records(answer: RepliesAnswer) -> Iterator[str]:
         yield f"{answer.replies_left_out} rarer {replies} counted but not shown."
     if answer.move_orders > 1:
         yield f"{answer.move_orders:,} move orders lead to this position."
+
+
+def orders_left_out(answer: OrdersAnswer) -> str | None:
+    """How many move orders are not shown; None for none."""
+    if not answer.orders_left_out:
+        return None
+    orders = words.count(answer.orders_left_out, "rarer move order")
+    return f"{orders} {'is' if answer.orders_left_out == 1 else 'are'} counted but not shown."
 
 
 def transpositions(answer: RepliesAnswer, letters: str | None = None) -> Iterator[str]:

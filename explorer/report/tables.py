@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple, TypeAlias
 
+from explorer.positions.position import first_ply
 from explorer.query.model import (
     GameRow,
     GamesAnswer,
@@ -240,10 +241,7 @@ def orders_table(
 ) -> Table:
     """The move orders, commonest first, and where each leaves the commonest."""
     veil = Veil.over(answer, names)
-    notes = []
-    if answer.orders_left_out:
-        notes.append(f"{answer.orders_left_out:,} rarer move orders are counted but not shown.")
-    notes.extend(sentences.origin(answer.source, veil))
+    left_out = sentences.orders_left_out(answer)
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(
@@ -261,17 +259,20 @@ def orders_table(
                 words.spelled(order.line, letters) or "the position itself",
                 order.games,
                 order.share,
-                parting(order.parts_at),
+                parting(order.parts_at, order.start_fen),
             )
             for order in answer.orders
         ),
-        notes=tuple(notes),
+        notes=(*filter(None, [left_out]), *sentences.origin(answer.source, veil)),
     )
 
 
-def parting(ply: int | None) -> str:
+def parting(ply: int | None, start_fen: str | None = None) -> str:
     """Where a move order leaves the commonest one: ``2 (White)``."""
-    return "" if ply is None else f"{ply // 2 + 1} ({'Black' if ply % 2 else 'White'})"
+    if ply is None:
+        return ""
+    number, black = divmod(first_ply(start_fen) + ply, 2)
+    return f"{number + 1} ({'Black' if black else 'White'})"
 
 
 RESULTS = {"1-0": "White won", "0-1": "Black won", "1/2-1/2": "draw", "*": "unknown"}

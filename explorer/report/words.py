@@ -124,7 +124,7 @@ def one_in(share: float) -> str:
         return f"about {round(10 * share)} in 10"
     if share >= 0.45:
         return "about half the"
-    if share >= 0.35:
+    if share >= 0.365:  # nearer to 2 in 5 than to 1 in 3
         return "about 2 in 5"
     if share >= 0.005:
         return f"about 1 in {round(1 / share)}"

@@ -45,6 +45,14 @@ def test_a_gain_a_bad_score_and_an_unknown_one_have_their_words() -> None:
     assert said(unknown).endswith("too few rated games to set its score against expectation.")
 
 
+def test_a_gain_in_material_is_not_told_where_results_are_bad() -> None:
+    """A pawn that is won and then costs the game is no gain, and the other way round."""
+    reply = replace(REPLIES["f6"], swing=0.8)
+    assert said(reply).endswith("it scores 12 points in 100 games less than expected.")
+    gambit = replace(reply, swing=-0.8, over_expected=0.1, over_expected_low=0.05)
+    assert said(gambit).endswith("it scores 10 points in 100 games more than expected.")
+
+
 def test_half_of_the_players_reads_well() -> None:
     reply = replace(REPLIES["Nf6"], share=0.5)
     assert said(reply).startswith("About half the players choose this")
@@ -103,6 +111,8 @@ def test_records_that_stop_are_told_by_kind() -> None:
         "2 rarer replies are counted but not shown.",
         "3 move orders lead to this position.",
     ]
+    one = replies_answer(ended_here=1, ended=Ended(0, 1, 0))
+    assert next(sentences.records(one)).startswith("1 of 1,917 games stops here: 1 with a result")
     quiet = replies_answer(
         ended_here=0, ended=Ended(0, 0, 0), unknown_results=0, replies_left_out=1, move_orders=1
     )

@@ -8,7 +8,13 @@ from dataclasses import replace
 
 from explorer.query.filters import Filters
 from explorer.report.formats import to_csv, to_markdown, to_text
-from explorer.report.tables import games_table, orders_table, position_title, replies_table
+from explorer.report.tables import (
+    games_table,
+    orders_table,
+    parting,
+    position_title,
+    replies_table,
+)
 from ingest.levels import bands
 from tests.support.answers import (
     games_answer,
@@ -122,8 +128,17 @@ def test_move_orders_say_where_they_part() -> None:
     assert "1. Nf3 e5 2. e4        70  3.7 %  1 (White)" in text
     assert "1 (Black)" in text
     assert "4 rarer move orders are counted but not shown." in text
+    one = to_text(orders_table(replace(orders_answer(), orders_left_out=1)))
+    assert "1 rarer move order is counted but not shown." in one
     all_shown = replace(orders_answer(), orders_left_out=0)
     assert "rarer" not in to_text(orders_table(all_shown))
+
+
+def test_move_orders_part_at_the_move_of_their_own_start() -> None:
+    """A game that begins with Black's seventh move parts there, not at White's first."""
+    assert parting(0, "8/5k2/8/8/8/8/5K2/8 b - - 0 7") == "7 (Black)"
+    assert parting(1, "8/5k2/8/8/8/8/5K2/8 b - - 0 7") == "8 (White)"
+    assert (parting(3), parting(None)) == ("2 (Black)", "")
 
 
 def test_games_have_results_as_words_and_no_names() -> None:

@@ -68,6 +68,8 @@ def test_pawns_and_counts_have_their_plurals() -> None:
         (0.001, "fewer than 1 in 200"),
         (0.11, "about 1 in 9"),
         (0.3, "about 1 in 3"),
+        (0.36, "about 1 in 3"),
+        (0.37, "about 2 in 5"),
         (0.4, "about 2 in 5"),
         (0.5, "about half the"),
         (0.68, "about 7 in 10"),
