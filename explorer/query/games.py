@@ -52,7 +52,7 @@ def games(
         params = {"key": position.key, **chosen.params}
         through = reached(cursor, position.key, chosen)
         if not through:
-            raise nothing_found(cursor, facts, position)
+            raise nothing_found(cursor, facts, position, chosen)
         visits = _visits_sql(chosen, at_most_moves)
         count = _count(cursor, visits, params) if at_most_moves else through
         in_order = f"{visits} ORDER BY {_SORTS[sort]}, {_THEN} LIMIT {filters.top or top}"

@@ -30,7 +30,7 @@ def orders(
         chosen = where(cursor, facts, filters)
         rows = _rows(cursor, position, chosen, filters.top or top)
         if not rows:
-            raise nothing_found(cursor, facts, position)
+            raise nothing_found(cursor, facts, position, chosen)
         source = source_of(cursor, facts, position, filters, chosen)
     every, games = rows[0][3], rows[0][4]
     rows = [row for row in rows if row[2] >= filters.min_games]

@@ -73,7 +73,9 @@ def _scales(
     return tuple(scale for (scale,) in rows)
 
 
-def nothing_found(cursor: DuckDBPyConnection, facts: Facts, position: Position) -> NothingFound:
+def nothing_found(
+    cursor: DuckDBPyConnection, facts: Facts, position: Position, where: Where
+) -> NothingFound:
     """Why no game answers a question about the position."""
     if not facts.collections:
         return NothingFound(
@@ -82,8 +84,11 @@ def nothing_found(cursor: DuckDBPyConnection, facts: Facts, position: Position) 
     at_start = "the starting position" if position.from_normal_start else position.fen
     here = position.numbered or at_start
     if games := reached(cursor, position.key):
+        vague = _vague_dates(cursor, position, where)
+        dates = f" ({vague:,} because of a vague date)" if vague else ""
         return NothingFound(
-            f"{here}: none of the {games:,} games that reached it passes the filters; loosen them"
+            f"{here}: none of the {games:,} games that reached it passes the filters{dates}; "
+            "loosen them"
         )
     if position.from_normal_start and len(position.ucis) >= facts.plies:
         return NothingFound(

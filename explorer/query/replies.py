@@ -39,7 +39,7 @@ def replies(
         chosen = where(cursor, facts, filters)
         tallies = tallies_at(cursor, position, chosen, filters.cuts)
         if not tallies:
-            raise nothing_found(cursor, facts, position)
+            raise nothing_found(cursor, facts, position, chosen)
         curve = facts.curve(position.to_move)
         players = players_at(cursor, position, chosen, filters.cuts, curve)
         source = source_of(cursor, facts, position, filters, chosen)

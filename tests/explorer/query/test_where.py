@@ -93,6 +93,13 @@ def test_vague_dates_are_left_out_and_counted(club: Library) -> None:
     assert (both.games, both.source.vague_dates) == (2, 2)
 
 
+def test_vague_dates_are_told_when_nothing_else_is_left(club: Library) -> None:
+    """The one game with 1. Nf3 is of 2024, without a month: it may be of February or later."""
+    later = Filters(since=date(2024, 2, 1))
+    with pytest.raises(NothingFound, match=r"passes the filters \(1 because of a vague date\)"):
+        replies(club, parse_position("Nf3"), later)
+
+
 def test_vague_dates_obey_the_other_filters(club: Library) -> None:
     """A game of the wrong pace, player or level is not counted as left out by its date."""
     since = date(2024, 1, 10)
