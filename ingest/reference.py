@@ -28,7 +28,8 @@ _TOKEN = re.compile(
     | (?P<comment>\{)
     | (?P<open>\()
     | (?P<close>\))
-    | (?P<result>\* | (?:1[-–]0 | 0[-–]1 | 1/2[-–]1/2 | ½[-–]½ | 1/2 | ½)(?![^\s(){}\[\];$!?*.<\\]))
+    | (?P<result>\*
+        | (?:1[-–][0O] | [0O][-–]1 | 1/2[-–]1/2 | ½[-–]½ | 1/2 | ½)(?![^\s(){}\[\];$!?*.<\\]))
     | (?P<word>(?:[a-h]x)?[a-h][18]\([A-Z]\)
         | (?:(?!e\.\s?p\.|(?<=[36])ep\b)[^\s(){}\[\];$!?*.<\\])+ | [<\\])""",
     re.VERBOSE | re.MULTILINE,
@@ -191,7 +192,7 @@ class _Reader:
         elif kind == "close":
             self.depth = max(self.depth - 1, 0)
         elif kind == "result" and not self.depth:
-            self.reading.token = _RESULTS.get(re.sub("[-–]", "", word), "1/2-1/2")
+            self.reading.token = _RESULTS.get(re.sub("[-–]", "", word.replace("O", "0")), "1/2-1/2")
         elif kind == "word" and not self.depth:
             self._take_word(word)
         return match.end()

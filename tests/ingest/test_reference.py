@@ -84,11 +84,12 @@ def test_ways_to_write_a_move(text: str, last: str) -> None:
 @pytest.mark.parametrize(
     ("written", "token"),
     [("1-0", "1-0"), ("0-1", "0-1"), ("0–1", "0-1"), ("*", "*"), ("1/2-1/2", "1/2-1/2")]
+    + [("1-O", "1-0"), ("O-1", "0-1")]
     + [(half, "1/2-1/2") for half in ("½-½", "1/2", "½")],
 )
 def test_results(written: str, token: str) -> None:
-    """The four results of the standard (8.2.6), and a half as people write it; nothing after them
-    is read."""
+    """The four results of the standard (8.2.6), and as people write them; nothing after them is
+    read."""
     reading = read_game(f"1. e4 {written} e5")
     assert (reading.token, len(reading.board.move_stack)) == (token, 1)
 
