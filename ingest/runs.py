@@ -12,6 +12,7 @@ import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import duckdb
@@ -21,7 +22,8 @@ import pyarrow.compute as pc
 from ingest import schema, settling
 
 MOST_RUNS = 16  # that overlap at a key
-MERGED_RUNS = 8  # at most so many are left after a merge
+SPARE_RUNS = 3  # at least so many fewer are left after a merge
+SLICE_ROWS = 2_000_000  # of visits, counted at a time
 LEAST_GAMES = 5  # of a position in `positions`
 MOST_FREE = 0.3  # of the file's blocks
 SMALL_FILE = 64  # blocks; below it free ones do not matter
@@ -84,15 +86,16 @@ def tail_to_merge(runs: Sequence[Run]) -> list[Run]:
     """The newest runs that are worth merging, none when few overlap.
 
     A run joins while the newer ones together are at least its size, so that a
-    row is merged again only after the heap it lies in has doubled; then for as
-    long as too many runs would be left.
+    row is merged again only after the heap it lies in has doubled; beyond that
+    only for as long as too many runs would be left.
     """
     if overlapping(runs) <= MOST_RUNS:
         return []
     tail = [runs[-1]]
     total = runs[-1].rows
     for run in reversed(runs[:-1]):
-        if run.rows > total and len(runs) - len(tail) < MERGED_RUNS:
+        left = len(runs) - len(tail) + 1
+        if run.rows > total and left <= MOST_RUNS - SPARE_RUNS:
             break
         tail.append(run)
         total += run.rows
@@ -134,11 +137,11 @@ def sum_positions(connection: duckdb.DuckDBPyConnection) -> None:
 
     Only positions of the new runs are counted again, over all runs.
     """
-    runs = all_runs(connection)
-    if all(run.summed for run in runs):
+    summed = {run.summed for run in all_runs(connection)}
+    if False not in summed:
         return
     with schema.transaction(connection):
-        if any(run.summed for run in runs):
+        if True in summed:
             _sum_touched(connection)
         else:
             sum_all_positions(connection)
@@ -148,24 +151,37 @@ def sum_positions(connection: duckdb.DuckDBPyConnection) -> None:
 def sum_all_positions(connection: duckdb.DuckDBPyConnection) -> None:
     """Count every position anew."""
     connection.execute("DELETE FROM positions")
-    connection.execute(
-        "INSERT INTO positions SELECT key, count(*) FROM visits "
-        f"GROUP BY key HAVING count(*) >= {LEAST_GAMES} ORDER BY key"
-    )
+    for within in _slices(connection):
+        _sum(connection, f"visits WHERE {within}")
 
 
 def _sum_touched(connection: duckdb.DuckDBPyConnection) -> None:
-    new = "SELECT id FROM runs WHERE NOT summed"
+    for within in _slices(connection):
+        connection.execute(
+            "CREATE OR REPLACE TEMP TABLE touched AS SELECT DISTINCT key FROM visits "
+            f"WHERE run IN (SELECT id FROM runs WHERE NOT summed) AND {within}"
+        )
+        connection.execute("DELETE FROM positions WHERE key IN (SELECT key FROM touched)")
+        _sum(connection, f"visits SEMI JOIN touched USING (key) WHERE {within}")
+    connection.execute("DROP TABLE touched")
+
+
+def _sum(connection: duckdb.DuckDBPyConnection, visits: str) -> None:
     connection.execute(
-        "CREATE OR REPLACE TEMP TABLE touched AS "
-        f"SELECT DISTINCT key FROM visits WHERE run IN ({new})"
-    )
-    connection.execute("DELETE FROM positions WHERE key IN (SELECT key FROM touched)")
-    connection.execute(
-        "INSERT INTO positions SELECT key, count(*) FROM visits SEMI JOIN touched USING (key) "
+        f"INSERT INTO positions SELECT key, count(*) FROM {visits} "
         f"GROUP BY key HAVING count(*) >= {LEAST_GAMES} ORDER BY key"
     )
-    connection.execute("DROP TABLE touched")
+
+
+def _slices(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """Conditions that part the keys, so that each part can be counted in memory.
+
+    Keys are spread evenly, and runs are sorted: a slice touches its own rows only.
+    """
+    rows = sum(run.rows for run in all_runs(connection))
+    number = rows // SLICE_ROWS + 1
+    edges = [(1 << 64) * i // number for i in range(number + 1)]
+    return [f"key BETWEEN {low}::UBIGINT AND {high - 1}::UBIGINT" for low, high in pairwise(edges)]
 
 
 def tidy(path: Path, *, rewrite: bool = False) -> None:

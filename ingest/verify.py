@@ -13,6 +13,7 @@ from ingest.poskey import key_of
 
 SAMPLE = 200  # games replayed
 TWINS_LISTED = 50
+MEMORY_LIMIT = "1GB"  # it sorts and counts the whole library at once
 TWIN_PLIES = 10  # a shorter beginning says nothing
 
 # Counts of rows that must not be there, with the sentence that says so.
@@ -134,6 +135,7 @@ class VerifyReport:
 def verify(library: Path) -> VerifyReport:
     """Check a library's invariants. Raises what `schema.open_for_reading` raises."""
     with schema.driver_errors(library), schema.open_for_reading(library) as connection:
+        connection.execute(f"SET memory_limit = '{MEMORY_LIMIT}'")
         problems = [*_broken_rules(connection), *_dangling(connection)]
         sample = _sample(connection)
         problems += _replay_problems(connection, sample)

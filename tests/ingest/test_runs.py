@@ -35,7 +35,7 @@ def test_too_many_large_runs_are_merged_even_so() -> None:
     many = [run(n, 10**7 >> n) for n in range(runs.MOST_RUNS + 1)]
     tail = tail_to_merge(many)
     assert tail == many[-len(tail) :]
-    assert len(many) - len(tail) < runs.MERGED_RUNS
+    assert len(many) - len(tail) + 1 == runs.MOST_RUNS - runs.SPARE_RUNS
 
 
 @pytest.fixture
@@ -80,6 +80,17 @@ def test_the_summary_counts_what_at_least_five_games_reached(tmp_path: Path) -> 
     assert ask(library, "SELECT games FROM positions ORDER BY games") == [(9,), (9,)]
 
 
+def test_positions_are_counted_the_same_in_slices(
+    weekly: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole, sliced = tmp_path / "whole", tmp_path / "sliced"
+    add(whole, *weekly[:3])
+    monkeypatch.setattr(runs, "SLICE_ROWS", 50)
+    for file in weekly[:3]:
+        add(sliced, file)
+    assert digest(whole) == digest(sliced)
+
+
 def test_a_rewrite_leaves_one_run_and_the_same_library(weekly: list[Path], tmp_path: Path) -> None:
     library = tmp_path / "library"
     add(library, *weekly[:3])
@@ -103,7 +114,7 @@ def test_runs_that_make_up_most_of_the_library_are_merged_by_a_rewrite(
     weekly: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(runs, "MOST_RUNS", 2)
-    monkeypatch.setattr(runs, "MERGED_RUNS", 1)
+    monkeypatch.setattr(runs, "SPARE_RUNS", 1)
     monkeypatch.setattr(loader, "RUN_ROWS", 1000)
     monkeypatch.setattr("ingest.pipeline.BLOCK_BYTES", 4000)
     monkeypatch.setattr("ingest.unpacking.CHUNK_BYTES", 2000)
