@@ -158,6 +158,7 @@ def same_name(name: str) -> str:
     return "".join(sorted(re.split(r"[\s,.?]+", plain)))
 
 
+_LONGEST_SHOWN = 40  # characters of a strange value in a remark
 _HALF_POINTS = {"1-0": 2, "1/2-1/2": 1, "½-½": 1, "1/2": 1, "½": 1, "0-1": 0}
 
 
@@ -174,17 +175,17 @@ def result_of(tag: str | None, token: str | None) -> tuple[int | None, str | Non
     give a result; the remark says so whenever the two are not the same.
     """
     by_tag, by_token = _half_points(tag), _half_points(token)
-    written = (tag or "").strip()
+    written = (text_of(tag or "") or "?")[:_LONGEST_SHOWN]
     if by_tag is not None:
         if by_tag == by_token:
             return by_tag, None
         ending = f"the moves end with {token}" if token else "no result stands after the moves"
         return by_tag, f"the Result tag says {written}, {ending}; the tag counts"
     if by_token is not None:
-        if written in {"", "?"}:
+        if written == "?":
             return by_token, None
         return by_token, f"the Result tag says {written}, the moves end with {token}; that counts"
-    if written in {"", "?", "*"}:
+    if written in {"?", "*"}:
         return None, None
     return None, f"the Result tag says {written}, which is no result; taken as unknown"
 
@@ -222,7 +223,7 @@ def variant_of(headers: Mapping[str, str]) -> str | None:
     if plain in _CHESS960:
         return "Chess960"
     if plain not in _STANDARD_CHESS:
-        return variant[:40]
+        return variant[:_LONGEST_SHOWN]
     return "Chess960" if "FEN" in headers and _castles_as_960(headers["FEN"]) else None
 
 
