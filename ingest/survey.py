@@ -19,6 +19,7 @@ _LOUD = bytes(byte in b'\n"[{}*-;<\\' for byte in range(256))
 _NAME = np.array([chr(byte).isalnum() or byte == ord("_") for byte in range(128)] + [False] * 128)
 _LETTER = np.array([chr(byte).isalpha() for byte in range(128)] + [False] * 128)
 _LONGEST_NAME = 24
+_LONGEST_VALUE = 1000  # of a tag; as in gamescan
 _BLANKS = b" \t\n\r\f\v\0"
 
 
@@ -153,7 +154,7 @@ class _Check:
         data = self.marks.bytes
         odd = (closing != ends - 2) | (data[ends - 1] != ord("]")) | (data[opening - 1] != 32)
         length = opening - 2 - begins
-        odd |= length > _LONGEST_NAME
+        odd |= (length > _LONGEST_NAME) | (closing - opening > _LONGEST_VALUE + 1)
         for letter in range(1, min(int(length.max(initial=0)), _LONGEST_NAME)):
             odd |= ~_NAME[data[begins + 1 + letter]] & (letter < length)
         self.spoil(begins[odd])

@@ -176,6 +176,7 @@ def all_walked(text: bytes, longest: int, survey=splitter.survey) -> Survey:
 @given(PIECES)
 @settings(max_examples=300, deadline=None)
 @example(["1-0 e4", GAME])
+@example([TAGS.replace("Club", "x" * 1100), GAME])
 def test_the_fast_look_agrees_with_the_walk(pieces):
     raw = "".join(pieces).encode()
     fast = everything([raw], 10**7, 10**6)
