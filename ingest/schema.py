@@ -174,6 +174,11 @@ def driver_errors(path: Path) -> Iterator[None]:
     """Turn what DuckDB raises about the library into one of our errors, one line each."""
     try:
         yield
+    except (duckdb.InterruptException, RuntimeError) as error:
+        # How DuckDB passes on Ctrl-C when it is at work itself.
+        if isinstance(error, duckdb.InterruptException) or "Query interrupted" in str(error):
+            raise KeyboardInterrupt from error
+        raise
     except (duckdb.Error, OSError, MemoryError) as error:
         ours = _translated(path, error)
         if ours is None:

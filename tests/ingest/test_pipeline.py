@@ -331,7 +331,7 @@ PHASES = (Phase.explicit, Phase.reuse, Phase.generate)  # to shrink would take m
 FILES = st.lists(st.lists(GAME, min_size=1, max_size=4), min_size=2, max_size=4)
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), phases=PHASES)
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck), phases=PHASES)
 @given(files=FILES, seed=st.integers(0, 1000))
 def test_any_order_of_adding_gives_the_same_library(
     tmp_path_factory: pytest.TempPathFactory, files: list[list[Game]], seed: int
@@ -353,7 +353,7 @@ def test_any_order_of_adding_gives_the_same_library(
     assert set(digests) == {digest(whole)}
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck), phases=PHASES)
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), phases=PHASES)
 @given(files=FILES)
 def test_removing_and_adding_again_changes_nothing(
     tmp_path_factory: pytest.TempPathFactory, files: list[list[Game]]

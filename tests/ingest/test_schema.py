@@ -211,6 +211,19 @@ def test_what_the_driver_raises_becomes_one_line_of_ours(error: Exception, words
     assert str(ours.value).startswith("library: ")
 
 
+@pytest.mark.parametrize(
+    "error", [RuntimeError("Query interrupted"), duckdb.InterruptException("Interrupted!")]
+)
+def test_an_interrupted_query_is_an_interrupt(error: Exception) -> None:
+    with pytest.raises(KeyboardInterrupt), schema.driver_errors(Path("library")):
+        raise error
+
+
+def test_another_runtime_error_stays_what_it_is() -> None:
+    with pytest.raises(RuntimeError, match="a bug"), schema.driver_errors(Path("library")):
+        raise RuntimeError("a bug")
+
+
 def test_a_mistake_of_our_own_keeps_its_traceback() -> None:
     with duckdb.connect() as connection:
         with pytest.raises(duckdb.Error), schema.driver_errors(Path("library")):
