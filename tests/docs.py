@@ -21,9 +21,10 @@ SESSION = re.compile(r"(?<=```console\n).*?(?=```)", re.DOTALL)
 REFERENCE = re.compile(
     r"(?<=<!-- REFERENCE: made by python -m tests.docs --write -->\n).*?(?=<!-- END -->)", re.DOTALL
 )
-ENVIRONMENT = {
-    name: value for name, value in os.environ.items() if name != "REPLYBOOK_LIBRARY"
-} | {"COLUMNS": "80", "PYTHONIOENCODING": "utf-8"}
+ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "REPLYBOOK_LIBRARY"} | {
+    "COLUMNS": "80",
+    "PYTHONIOENCODING": "utf-8",
+}
 
 
 def replybook(words: list[str], folder: str, environment: dict[str, str]) -> str:
