@@ -1,0 +1,279 @@
+"""The answers of `mistake` and `costly`: frozen values, no database, no presentation.
+
+As in `model`: counts are integers, a value that cannot be computed is None,
+shares and scores are fractions of 1, every interval is 95 %, field names are
+the JSON contract of the command line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from explorer.query.filters import Filters
+from explorer.query.model import FEW_GAMES, FEW_PLAYERS, PositionFacts, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """``cases`` of ``games`` by ``players``, as a share with its interval.
+
+    ``top_player_cases`` is the most that one named player accounts for.
+    """
+
+    cases: int
+    games: int
+    players: int
+    share: float | None
+    low: float | None
+    high: float | None
+    top_player_cases: int = 0
+
+    @property
+    def few(self) -> bool:
+        """Too few games or players to claim anything."""
+        return self.games < FEW_GAMES or self.players < FEW_PLAYERS
+
+    @property
+    def one_player(self) -> bool:
+        """One player made more than a third of the cases."""
+        return 3 * self.top_player_cases > self.cases > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A difference of two means or shares, first minus second, and the games of each.
+
+    ``p`` is two-sided, None when it was not tested.
+    """
+
+    value: float | None
+    low: float | None
+    high: float | None
+    games: int
+    other_games: int
+    p: float | None = None
+
+
+NO_DIFFERENCE = Difference(None, None, None, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class MistakeLevel:
+    """The mistake among players of one level (of the player who errs).
+
+    ``rate``: cases of the games that reached the position and went on.
+    ``in_all_games``: of 100 games that such players have with that colour, in
+    how many; a Rate over those games. ``headed_for``: the same if the other
+    side plays its moves of the line: product of the erring side's shares along
+    the line; ``headed_for_games`` is the smallest number of games that one of
+    its factors rests on. ``cost``: against expectation beside the other
+    replies there. ``swing``: in pawns, the same way. ``mated`` of ``rate.cases``.
+    """
+
+    label: str
+    low: int | None
+    high: int | None
+    rate: Rate
+    in_all_games: Rate
+    headed_for: float | None
+    headed_for_low: float | None
+    headed_for_high: float | None
+    headed_for_games: int
+    score: float | None
+    over_expected: float | None
+    cost: Difference
+    swing: Difference
+    mated: int
+
+
+@dataclass(frozen=True, slots=True)
+class TrendOver:
+    """A share over the levels: "fades", "grows" or "none", with the test behind it."""
+
+    direction: str
+    p: float | None
+    levels: int
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """How the other side answered between two steps of the punishment.
+
+    ``escaped`` marks a reply after which the next move of the punishment is
+    not legal or is not the one named: such games are escaped, not "not punished".
+    """
+
+    san: str
+    games: int
+    share: float
+    escaped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One move of the punishing side: found / had the chance and went on.
+
+    ``between`` are the answers to the move before it (empty at the first step).
+    """
+
+    san: str
+    number: str  # "3." or "4..."
+    found: Rate
+    between: tuple[Between, ...]
+    escaped: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChancesLevel:
+    """Chances and finds of one level (of the player who may punish).
+
+    ``would_know`` is the product of the steps' shares. ``gain``: against
+    expectation of those who played the first move beside those who did not.
+    """
+
+    label: str
+    low: int | None
+    high: int | None
+    steps: tuple[Step, ...]
+    would_know: float | None
+    would_know_low: float | None
+    would_know_high: float | None
+    gain: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class Punishment:
+    """The punishing line and what became of it. ``levels`` end with "all levels".
+
+    ``chosen_by`` is "teacher", "rules" (it mates) or "numbers". ``other_ways``
+    counts games that reach the position after the mistake without the mistake.
+    """
+
+    line: str
+    sans: tuple[str, ...]
+    chosen_by: str
+    levels: tuple[ChancesLevel, ...]
+    other_ways: int
+    worse_than_alternatives: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Helped:
+    """Making the mistake (or punishing it) by a class and by others, before and after a date.
+
+    ``change`` is after minus before in the class, ``change_others`` the same
+    among players of the same levels over the same dates, ``beyond`` the first
+    minus the second.
+    """
+
+    what: str  # "making" or "punishing"
+    since: date
+    class_before: Rate
+    class_after: Rate
+    others_before: Rate
+    others_after: Rate
+    change: Difference
+    change_others: Difference
+    beyond: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class MistakeAnswer:
+    """How often a mistake happens, at which level, what it costs, and whether it is punished.
+
+    ``position`` is the one before the mistake. ``levels`` end with one labelled
+    "all levels"; the unrated are among them.
+    """
+
+    position: PositionFacts
+    filters: Filters
+    source: Source
+    san: str
+    uci: str
+    name: str | None
+    line: str  # with the mistake
+    levels: tuple[MistakeLevel, ...]
+    trend: TrendOver
+    punishment: Punishment | None
+    helped: tuple[Helped, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """What to play instead: the commonest reply that is not significantly worse than the best."""
+
+    san: str
+    games: int
+    share: float
+    over_expected: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Costly:
+    """A costly reply that discovery found. ``found_by``: "results", "material" or "both".
+
+    ``lost`` is points lost in 100 games of that level and colour (reach x share x difference
+    x 100). ``punisher`` is the reply that scores best against it and ``punished`` how often
+    it is played.
+    """
+
+    line: str
+    position: PositionFacts
+    name: str | None
+    san: str
+    uci: str
+    level: str
+    rate: Rate
+    in_all_games: Rate
+    cost: Difference
+    swing: Difference
+    mated: int
+    found_by: str
+    adjusted_p: float
+    lost: float
+    lost_low: float | None
+    lost_high: float | None
+    instead: Instead | None
+    punisher: str | None
+    punished: Rate | None
+
+
+@dataclass(frozen=True, slots=True)
+class CostlyAnswer:
+    """Costly replies, the most costly first. ``tests`` is how many were made in all.
+
+    ``could_show`` is the cost (in points of 1) that the median candidate's
+    counts would have shown with 80 % power.
+    """
+
+    position: PositionFacts
+    filters: Filters
+    source: Source
+    side: str | None
+    to_move: int
+    false_alarms: float
+    candidates: int
+    tests: int
+    could_show: float | None
+    found: tuple[Costly, ...]
+    found_left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outgrown:
+    """A costly reply of the lower level that the higher one plays less or no longer."""
+
+    costly: Costly
+    higher: Rate
+    change: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class CompareAnswer:
+    """What players of one level get wrong that the next level no longer does."""
+
+    lower: str
+    higher: str
+    answer: CostlyAnswer
+    outgrown: tuple[Outgrown, ...]
