@@ -8,9 +8,11 @@ from random import Random
 
 import chess
 import duckdb
+import pytest
 
-from ingest import schema
+from ingest import pipeline, schema, unpacking
 from ingest.pipeline import AddOptions, AddReport, add_collection
+from ingest.verify import verify
 
 LONG = "1. e4 e5 2. Nf3 Nc6 3. Bc4 Bc5 4. c3 Nf6 5. d4 exd4 6. cxd4"
 SHORT = "1. e4 e5 2. Qh5 Nc6 3. Bc4 Nf6 4. Qxf7#"
@@ -46,6 +48,10 @@ class Game:
         }
         lines = [f'[{name} "{value}"]' for name, value in tags.items()]
         return "\n".join(lines) + f"\n{self.more}\n{self.moves} {self.result}\n\n"
+
+
+BAD = Game(moves="1. e5 e4", white="Fenn, Dario").pgn
+CUT = Game(moves="1. e4 e5 2. Nf3 Nc6 3. Kd4", white="Quill, Edda", result="0-1")
 
 
 def write(path: Path, *games: Game | str) -> Path:
@@ -100,3 +106,14 @@ def change(library: Path, sql: str) -> None:
     """Damage a library, or bring it into a rare state."""
     with duckdb.connect(str(library)) as connection:
         connection.execute(sql)
+
+
+def sound(library: Path) -> None:
+    """Assert that `verify` finds nothing wrong."""
+    assert verify(library).problems == ()
+
+
+def small_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file of some kilobytes takes several steps."""
+    monkeypatch.setattr(pipeline, "BLOCK_BYTES", 4000)
+    monkeypatch.setattr(unpacking, "CHUNK_BYTES", 2000)
