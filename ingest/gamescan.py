@@ -26,11 +26,11 @@ _TAG = (
 _FIRST_NUMBER = rb"1(?:[ \t]{0,9}\.(?![ \t]{0,9}\.)|[ \t]{1,9}[A-Za-z])"
 _TAG_HERE = re.compile(_TAG)
 _TAG_BEGINS = re.compile(rb"\[[ \t]{0,99}[A-Za-z]")
-_BLANK = re.compile(rb"[\s\0]*")
+_BLANK = re.compile(rb"[\0- ]*")  # old files end with a control character
 # Between tags stand leftovers of web pages; < and > are reserved (PGN standard 7).
-_BETWEEN_TAGS = re.compile(rb"(?:[\s\0]|<[^>\n]{0,400}>)*")
+_BETWEEN_TAGS = re.compile(rb"(?:[\0- ]|<[^>\n]{0,400}>)*")
 _AGAIN = re.compile(rb"[ \t]{0,99}(?=" + _FIRST_NUMBER + rb")")
-_INK = re.compile(rb"[^\s\0]")
+_INK = re.compile(rb"[^\0- ]")
 # A tag line that every reader takes alike.
 _PLAIN_TAG = re.compile(rb'\[[A-Za-z][A-Za-z0-9_]{0,23} "[^"\\\n]*"\](?:\n|\Z)')
 _FRESH = re.compile(

@@ -144,12 +144,13 @@ class _Text:
             at = self._plain_run(view, games, at, size, sure)
             if at == size:
                 break
-            scanned = scan_game(text, at, min(size, at + self.max))
+            limit = at + self.max
+            scanned = scan_game(text, at, min(size, limit + LOOKAHEAD))
             following = scanned.next
-            if following == NONE and size - at > self.max:
+            if limit < sure and not at < following <= limit:
                 games.faults[len(games.starts)] = f"its text is longer than {self.max:,} bytes"
                 games.add(at, _character_start(text, at + min(self.max, EXCERPT_BYTES)), True)
-                at = self._pass_over(text, at + self.max, sure)
+                at = self._pass_over(text, limit, sure)
                 continue
             if following == NONE and final:
                 following = size

@@ -20,7 +20,7 @@ _NAME = np.array([chr(byte).isalnum() or byte == ord("_") for byte in range(128)
 _LETTER = np.array([chr(byte).isalpha() for byte in range(128)] + [False] * 128)
 _LONGEST_NAME = 24
 _LONGEST_VALUE = 1000  # of a tag; as in gamescan
-_BLANKS = b" \t\n\r\f\v\0"
+_BLANKS = bytes(range(33))
 
 
 @dataclass(frozen=True, slots=True)

@@ -379,6 +379,24 @@ def test_nul_bytes_inside_a_game_reject_it_and_only_it():
     assert "NUL" in block.faults[1]
 
 
+@pytest.mark.parametrize("glue", ["\x1a", "\n\x1a\n", "\0\x1a"])
+def test_the_control_character_that_ends_an_old_file_is_no_game(glue):
+    """Also where such files were glued together."""
+    assert texts(GAME + glue + OTHER + glue) == [GAME.strip(), OTHER.strip()]
+    assert texts(glue + GAME) == [GAME.strip()]
+
+
+@pytest.mark.parametrize("longest", range(len(GAME) - 4, len(GAME) + 5))
+@pytest.mark.usefixtures("near")
+def test_the_longest_game_is_the_same_whatever_the_cuts(longest):
+    file = (GAME + OTHER).encode() * 2
+    whole = everything([file], 10**7, longest)
+    assert (whole[0][-1] is None) == (longest >= len(GAME))
+    for size in (1, 50, len(file)):
+        cut = [file[i : i + size] for i in range(0, len(file), size)]
+        assert everything(cut, 1, longest) == whole
+
+
 def test_a_game_that_is_too_long_is_rejected_and_passed_over():
     long = TAGS + "\n1. e4 {" + "long [Event talk é " * 3000 + "} e5 1-0\n\n"
     file = (GAME + long + OTHER).encode()
