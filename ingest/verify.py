@@ -76,10 +76,11 @@ _NONE_OF: tuple[tuple[str, str], ...] = (
     ),
     (
         "visits out of order in their run",
-        "FROM (SELECT run, (key, move, game_id) AS place, lag(run) OVER w AS run_before, "
-        "lag((key, move, game_id)) OVER w AS place_before FROM visits "
-        "WINDOW w AS (ORDER BY rowid)) WHERE run < run_before "
-        "OR (run = run_before AND place <= place_before)",
+        # Without an ORDER BY rows come as they lie, which is what is asked here; ordered
+        # by rowid it takes four times as long and 600 MB more at nine million visits.
+        "FROM (SELECT run, (key, move, game_id) AS place, lag(run) OVER () AS run_before, "
+        "lag((key, move, game_id)) OVER () AS place_before FROM visits) "
+        "WHERE run < run_before OR (run = run_before AND place <= place_before)",
     ),
     (
         "positions miscounted",
