@@ -13,6 +13,11 @@ Sampling, section 8.2 (design effect), both from memory.
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
 
 def clustered_variance(
     total: float, n: float, sum_tt: float, sum_tn: float, sum_nn: float, clusters: int
@@ -68,3 +73,23 @@ def design_effect(
     how players differ: 1, unless one player made all n.
     """
     return mean_design(k, n, k, sum_kk, sum_kn, sum_nn, clusters)
+
+
+def mean_designs(
+    total: Floats,
+    n: Floats,
+    squares: Floats,
+    sum_tt: Floats,
+    sum_tn: Floats,
+    sum_nn: Floats,
+    clusters: Floats,
+) -> Floats:
+    """`mean_design` of many means at once; arrays of one shape in and out."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean, mean_square = total / n, squares / n
+        between = np.maximum(0, sum_tt - 2 * mean * sum_tn + mean * mean * sum_nn)
+        variance = between * clusters / ((clusters - 1) * n * n)
+        spread = mean_square - mean * mean
+        design = np.maximum(1, variance * (n - 1) / spread)
+    alike = spread <= 1e-12 * mean_square
+    return np.select([clusters >= n, clusters < 2, alike], [1.0, n, 1.0], design)
