@@ -6,8 +6,16 @@ Damiano lines are in Wikibooks, "Damiano Defence".
 
 import pytest
 
-from explorer.positions.facts import attacked_by, attackers, balance, guards, line_facts
+from explorer.positions.facts import (
+    SquareFacts,
+    attacked_by,
+    attackers,
+    balance,
+    guards,
+    line_facts,
+)
 from explorer.positions.typed import parse_position
+from ingest.errors import UsageError
 
 DAMIANO = "e4 e5 Nf3 f6 Nxe5 fxe5 Qh5+"
 LEGAL = "e4 e5 Nf3 d6 Bc4 Bg4 Nc3 g6 Nxe5 Bxd1 Bxf7+ Ke7 Nd5#"
@@ -28,7 +36,9 @@ PLIES = [
     (f"{DAMIANO} Ke7 Qxe5+ Kf7 Bc4+ d5 Bxd5+ Kg6", "44 3 43", "-1 0 0"),
     ("e4 e5 Nf3 f6 Nxe5 Qe7 Nf3 Qxe4+", "35 27 2", "1 1 0"),
     ("e4 e5 Bc4 Nc6 Qh5 Nf6 Qxf7#", "20 29 29 33 28 43 0", "0 0 0 0 0 0 1"),
+    ("e4 e5 Nf3 f6 Nxe5 Qe7 Qh5+ g6 Nxg6 Qxe4+ Be2 Qxg6", "X X X X X X", "1 1 2 1 1 -2"),
     ("e4 e5 Bc4 Nc6 Qh5 g6", "42", "0"),
+    ("f4 e6 g4 Qh4#", "0", "0"),
     ("f3 e5 g4 Qh4#", "20 19 30 0", "0 0 0 0"),
     (LEGAL, "35 38 40 1 38 0", "0 1 -8 -7 -7 -7"),
     ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5 Nxf7 Qxg2 Rf1 Qxe4+ Be2 Nf3#", "2 X 0", "X X 0"),
@@ -82,6 +92,48 @@ def test_many_replies_are_not_named():
 def test_after_damiano_with_g6_the_queen_attacks_king_and_rook_at_once():
     board = parse_position(f"{DAMIANO} g6 Qxe5+").board()
     assert set(attacked_by(board, "e5")) == {"Ke8", "Rh8", "c7"}
+
+
+# The line, what the last moved piece attacks with a threat, and the double attack.
+ATTACKS = [
+    (DAMIANO, "e5 Ke8", "e5 Ke8"),
+    (f"{DAMIANO} g6 Qxe5+", "Ke8 Rh8", "Ke8 Rh8"),
+    (f"{DAMIANO} Ke7 Qxe5+", "Ke7", ""),
+    ("e4 e5 Nf3 f6 Nxe5 Qe7 Nf3 Qxe4+", "Ke1", ""),
+    ("e4 e5 Bc4 Nc6 Qh5", "", ""),
+    ("e4 e5 Bc4 Nc6 Qh5 Nf6", "e4 Qh5", "e4 Qh5"),
+    ("e4 e5 Nf3 Nf6 Nxe5 Nxe4 Qe2 Nf6 Nc6+", "Qd8", "Qd8 Ke8"),
+    (LEGAL[: LEGAL.index(" Bxd1")], "Bg4", ""),
+    ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5", "g2 Ne5", "g2 Ne5"),
+    ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5 Nxf7", "Qg5 Rh8", "Qg5 Rh8"),
+    (ENGLUND[: ENGLUND.index(" Bd2")], "Ke1 b2 Bf4", "Ke1 b2 Bf4"),
+    ("d4 d5 c4 e6 Nc3 Nf6 Bg5 Nbd7 cxd5 exd5 Nxd5 Nxd5 Bxd8 Bb4+", "Ke1", ""),
+    ("8/r1P4k/8/8/8/8/8/4K3 w - - 0 1 c8N", "Ra7", ""),
+]
+
+
+@pytest.mark.parametrize(("line", "attacks", "double"), ATTACKS)
+def test_what_the_moved_piece_attacks_that_is_undefended_or_worth_more(line, attacks, double):
+    last = line_facts(parse_position(line))[-1]
+    assert last.attacks == tuple(attacks.split())
+    assert last.double_attack == tuple(double.split())
+
+
+def test_a_square_is_followed_through_the_line():
+    facts = line_facts(parse_position("e4 e5 Nf3 f6 Nxe5"), "e5")
+    assert [fact.square for fact in facts] == [
+        SquareFacts(None, (), ()),
+        SquareFacts("e5", (), ()),
+        SquareFacts("e5", ("Nf3",), ()),
+        SquareFacts("e5", ("Nf3",), ("f6",)),
+        SquareFacts("Ne5", (), ("f6",)),
+    ]
+    assert line_facts(parse_position("e4"))[0].square is None
+
+
+def test_a_word_that_is_no_square_is_refused():
+    with pytest.raises(UsageError, match="--square i9: not a square; write for example d4"):
+        line_facts(parse_position("e4"), "i9")
 
 
 def test_after_each_reply_the_rook_falls():
