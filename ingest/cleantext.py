@@ -83,14 +83,16 @@ class CleanText:
         return text
 
     def _valid(self, data: bytes) -> bytes:
-        # Byte-order marks also stand in the middle of files that were glued together.
-        data = data.replace(BYTE_ORDER_MARK, b"")
+        mark = BYTE_ORDER_MARK  # also stands in the middle of files that were glued together
         try:
-            self._wide = len(data.decode()) < len(data) or self._wide
+            data.decode()
         except UnicodeDecodeError:
             self._windows = True
-            self._wide = self._wide or not data.decode("utf-8", "ignore").isascii()
-            return data.decode("utf-8", _AS_WINDOWS).encode()
+            utf8 = data.decode("utf-8", "ignore").encode().replace(mark, b"")
+            self._wide = self._wide or not utf8.isascii()
+            return data.decode("utf-8", _AS_WINDOWS).encode().replace(mark, b"")
+        data = data.replace(mark, b"")
+        self._wide = self._wide or not data.isascii()
         return data
 
     def _lines(self, text: bytes, final: bool) -> bytes:

@@ -372,6 +372,15 @@ def test_byte_order_marks_of_glued_files_vanish():
     assert careful(("\ufeff" + GAME) * 2) == [False, False]
 
 
+@pytest.mark.parametrize("size", [1, 2, 100])
+def test_a_byte_order_mark_inside_a_character_joins_nothing(size):
+    """Its halves are no UTF-8, however the file is cut."""
+    raw = b"e4 {\xc2\xef\xbb\xbf\xbd} *"
+    (block,) = split([raw[i : i + size] for i in range(0, len(raw), size)])
+    assert block.text.strip().decode() == "e4 {Â½} *"
+    assert block.encoding == "Windows-1252"
+
+
 def test_nul_bytes_inside_a_game_reject_it_and_only_it():
     (block,) = blocks(GAME + GAME.replace("e5", "e\0") + "\0\0\0" + OTHER)
     assert len(block.starts) == 3
