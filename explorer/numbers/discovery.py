@@ -62,8 +62,9 @@ def discover(
 ) -> Discovery:
     """Find the replies that cost points or pieces; ``false_alarms`` is in per cent.
 
-    ``results`` holds score minus expected score (in points), ``material`` the swing
-    (in pawns). Each kind is tested where both its groups have FEWEST_GAMES
+    ``results`` holds score minus expected score (in points), ``material`` swing
+    minus expected swing (in pawns; `swing.fit_expected_swing`: weak players lose
+    more material whatever they choose). Each kind is tested where both its groups have FEWEST_GAMES
     games by FEWEST_PLAYERS players. Tests are one-sided (the reply does worse). All
     tests of both kinds, whatever they look like, are one family for
     Benjamini-Hochberg: to test only what looks worse, or each kind by itself, would
