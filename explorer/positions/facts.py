@@ -88,9 +88,12 @@ def _facts(board: chess.Board, ply: int, san: str, moved: int, square: str | Non
 
 
 def _targets(board: chess.Board, square: int) -> chess.SquareSet:
-    """The enemy men that the man on a square attacks with a threat: undefended or worth more."""
+    """The enemy men that the man on a square attacks with a threat: undefended or worth more.
+
+    A king threatens only the undefended: it may not take anything else.
+    """
     enemy, own = board.turn, board.piece_type_at(square)
-    worth = VALUES[own - 1] if own else 0
+    worth = VALUES[-2] if own == chess.KING else VALUES[own - 1] if own else 0
     found = chess.SquareSet()
     for target in board.attacks(square) & board.occupied_co[enemy]:
         man = board.piece_type_at(target)

@@ -136,6 +136,12 @@ def test_a_word_that_is_no_square_is_refused():
         line_facts(parse_position("e4"), "i9")
 
 
+@pytest.mark.parametrize(("guard", "threatened"), [("8", ("d5",)), ("2p5", ())])
+def test_a_king_threatens_only_what_nothing_guards(guard, threatened):
+    facts = line_facts(parse_position(f"7k/8/{guard}/3p4/5K2/8/8/8 w - - 0 1 Ke5"))
+    assert facts[0].attacks == threatened
+
+
 def test_after_each_reply_the_rook_falls():
     position = parse_position(f"{DAMIANO} g6 Qxe5+")
     for reply in ("e8f7", "g8e7", "f8e7", "d8e7"):
