@@ -194,6 +194,12 @@ def test_no_text_upsets_the_readers(text):
         ("*", "1-0", 2, "the Result tag says *, the moves end with 1-0; that counts"),
         ("won", "1-0", 2, "the Result tag says won, the moves end with 1-0; that counts"),
         ("won", "*", None, "the Result tag says won, which is no result; taken as unknown"),
+        (
+            "won\x07\u2028" + "!" * 1000,
+            "*",
+            None,
+            f"the Result tag says won {'!' * 36}, which is no result; taken as unknown",
+        ),
     ],
 )
 def test_the_result_tag_wins_and_a_difference_is_said(tag, token, half_points, remark):
