@@ -6,7 +6,7 @@ import pytest
 
 from tests.fuzz import examine
 
-CASES = 100
+CASES = 50
 
 
 @pytest.mark.parametrize("seed", range(4))
