@@ -89,7 +89,15 @@ class Fingerprints:
 
     def of(self, batch: Batch, tags: TagColumns, sha256: str, numbers: I64) -> U64:
         """One fingerprint a game. A game with a nameless player equals itself only."""
-        n = len(numbers)
+        prints = self.of_contents(batch, tags)
+        for row, pair in enumerate(zip(tags.white_same, tags.black_same, strict=True)):
+            if None in pair:
+                prints[row] ^= np.uint64(self._hashed(f"only {sha256} {numbers[row]}"))
+        return prints
+
+    def of_contents(self, batch: Batch, tags: TagColumns) -> U64:
+        """The same, with nameless players taken for one: made of what stands in the game alone."""
+        n = len(batch.index)
         white = self._texts(("white " + (name or "") for name in tags.white_same), n)
         black = self._texts(("black " + (name or "") for name in tags.black_same), n)
         plies = np.diff(batch.move_offsets)
@@ -103,9 +111,6 @@ class Fingerprints:
         for row in np.flatnonzero(plies < SHORT_GAME).tolist():
             where = f"{tags.event[row] or ''}\n{tags.round[row] or ''}"
             rest[row] ^= np.uint64(self._text("at " + where.casefold()))
-        for row in range(n):
-            if tags.white_same[row] is None or tags.black_same[row] is None:
-                rest[row] ^= np.uint64(self._hashed(f"only {sha256} {numbers[row]}"))
         return _mixed(_mixed(white) + _mixed(black) + _mixed(rest))
 
     def _movetext(self, batch: Batch) -> U64:

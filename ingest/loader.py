@@ -17,7 +17,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest import rows, runs, settling
-from ingest.duplicates import Fingerprints, KnownGames, Verdict, date_codes
+from ingest.duplicates import SHA_DIGITS, Fingerprints, KnownGames, Verdict, date_codes
 from ingest.players import Players
 from ingest.replay import Batch
 from ingest.tags import TagColumns
@@ -40,14 +40,15 @@ class LedgerRow(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """A stretch of a file's games, read and replayed: n found, G of them readable.
+    """A stretch of a file's games, read and replayed: n found, G of them readable and let in.
 
-    ``numbers`` (G) are the readable games' numbers in the file, ``lines`` the
+    ``numbers`` (G) are these games' numbers in the file, ``lines`` the
     lines that they begin in; ``excerpt`` gives the beginning of a row's text.
     """
 
     found: int
     rejected: int
+    left_out: int
     batch: Batch
     tags: TagColumns
     numbers: I64
@@ -80,18 +81,22 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class FileEntry:
-    """What the ledger says of a file before it is read."""
+    """What the ledger says of a file before it is read.
+
+    ``supplied`` are those of the ``options`` that stand in for missing tags.
+    """
 
     name: str
     sha256: str
     options: str
     collection: str
+    supplied: str = ""
     rating_scale: str | None = None
 
     @property
     def source(self) -> str:
-        """The file and its options in one word, as `games.source` has it."""
-        return f"{self.sha256} {self.options}".rstrip()
+        """Where tags come from, as `games.source` has it: the file, and what was supplied."""
+        return f"{self.sha256} {self.supplied}".rstrip()
 
 
 class Known:
@@ -107,12 +112,9 @@ class Known:
         self.games = KnownGames(connection)
         self.players = Players(connection)
         self.next_game = _next_id(connection, "games")
-        self.names = {
-            f"{sha256} {options}".rstrip(): name
-            for sha256, options, name in connection.execute(
-                "SELECT sha256, options, name FROM files ORDER BY id DESC"
-            ).fetchall()
-        }
+        self.names: dict[str, str] = dict(
+            connection.execute("SELECT sha256, name FROM files ORDER BY id DESC").fetchall()
+        )
 
 
 def _next_id(connection: duckdb.DuckDBPyConnection, table: str) -> int:
@@ -149,7 +151,7 @@ class FileLoader:
         self._apart: list[int] = []
         self._duplicates_named = 0
         self.counts = Counts()
-        known.names.setdefault(entry.source, entry.name)
+        known.names.setdefault(entry.sha256, entry.name)
         settling.begin(connection)
 
     def take(self, chunk: Chunk) -> None:
@@ -179,13 +181,16 @@ class FileLoader:
         added = int(verdict.new.sum())
         cut_short = int((verdict.new & (chunk.batch.cut_ply >= 0)).sum())
         duplicates = len(verdict.new) - added
-        self.counts += Counts(chunk.found, added, duplicates, chunk.rejected, 0, cut_short)
+        self.counts += Counts(
+            chunk.found, added, duplicates, chunk.rejected, chunk.left_out, cut_short
+        )
         self._remarks += chunk.remarks
         for row, (source, number) in verdict.equals.items():
             if self._duplicates_named == DUPLICATES_NAMED:
                 break
             self._duplicates_named += 1
-            name = self._known.names.get(self._known.games.sources[source], "a removed file")
+            sha256 = self._known.games.sources[source][:SHA_DIGITS]
+            name = self._known.names.get(sha256, "a removed file")
             reason = f"the same game as number {number} of {name}"
             self._remarks.append(
                 LedgerRow(

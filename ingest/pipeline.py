@@ -10,7 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Generator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 
 import duckdb
@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest import locks, runs, schema
+from ingest.door import Door, Doorkeeper, only_games, only_tags
 from ingest.errors import InputError, UsageError
 from ingest.levels import HIGHEST_RATING
 from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, LedgerRow, already_in
@@ -38,6 +39,7 @@ class AddOptions:
 
     ``plies`` is the number that a new library keeps of each game; None takes
     the library's own. ``any_size`` lets packed files unpack to whatever they will.
+    ``door`` looks at the games as the other options made them.
     """
 
     plies: int | None = None
@@ -46,17 +48,30 @@ class AddOptions:
     rating_scale: str | None = None
     strict: bool = False
     any_size: bool = False
+    door: Door = field(default_factory=Door)
+
+    @property
+    def supplied(self) -> str:
+        """The options that stand in for missing tags, as the ledger has them."""
+        return _said(self._supplied)
 
     @property
     def written(self) -> str:
-        """The options that change what is stored, as the ledger has them."""
-        said = {
+        """All options that change what is stored, as the ledger has them."""
+        strict = {"strict": "yes" if self.strict else None}
+        return _said(self._supplied | strict | self.door.written)
+
+    @property
+    def _supplied(self) -> dict[str, str | None]:
+        return {
             "pace": self.pace.word if self.pace else None,
             "rating-scale": self.rating_scale,
-            "strict": "yes" if self.strict else None,
-            "unrated-as": self.unrated_as,
+            "unrated-as": None if self.unrated_as is None else str(self.unrated_as),
         }
-        return " ".join(f"{name}={value}" for name, value in said.items() if value is not None)
+
+
+def _said(options: dict[str, str | None]) -> str:
+    return " ".join(f"{name}={options[name]}" for name in sorted(options) if options[name])
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +133,8 @@ def add_collection(
     """Add PGN files to a collection, making library and collection when they are not there.
 
     Each file enters whole or not at all. One that cannot be read is named in
-    its report, and the others go on. Raises InputError when a path leads
+    its report, and the others go on. A new library into which nothing came is
+    taken away again. Raises InputError when a path leads
     nowhere, UsageError for options out of range, LibraryError and its kinds.
     """
     began = time.monotonic()
@@ -127,8 +143,12 @@ def add_collection(
     sources = find_sources(paths, any_size=options.any_size)
     with locks.held(library), schema.driver_errors(library):
         adding = _Adding(library, collection, options, progress or _deaf)
-        reports = [adding.add(source) for source in sources]
-        runs.tidy(library)
+        try:
+            reports = [adding.add(source) for source in sources]
+        finally:
+            adding.leave()
+        if library.exists():
+            runs.tidy(library)
     totals = Counts()
     for report in reports:
         totals += Counts(*(getattr(report, field.name) for field in fields(Counts)))
@@ -159,7 +179,8 @@ class _Adding:
         self._progress = progress
         self._known: Known | None = None
         self.first_rejects: list[FirstReject] = []
-        if not library.exists():
+        self._for_nothing = not library.exists()  # made here, and no file in it yet
+        if self._for_nothing:
             schema.create(library, options.plies or schema.DEFAULT_PLIES)
         with schema.open_for_writing(library) as connection:
             self._meta = schema.read_meta(connection)
@@ -178,6 +199,7 @@ class _Adding:
                 source.sha256(),
                 self._options.written,
                 self._collection,
+                self._options.supplied,
                 self._options.rating_scale,
             )
             with closing(schema.open_for_writing(self._library)) as connection:
@@ -187,6 +209,11 @@ class _Adding:
         except InputError as error:
             self._known = None  # it may know games that were rolled back
             return FileReport(source.name, error=str(error))
+
+    def leave(self) -> None:
+        """Leave no library behind that was made for nothing."""
+        if self._for_nothing:
+            schema.discard(self._library)
 
     def _load(
         self, connection: duckdb.DuckDBPyConnection, source: Source, entry: FileEntry
@@ -206,6 +233,7 @@ class _Adding:
                         Progress(source.name, loader.counts.found, source.bytes_done, source.size)
                     )
             still_good = loader.finish(encoding)
+        self._for_nothing = False
         if still_good:
             self._known = known
         self.first_rejects += rejects[: FIRST_REJECTS - len(self.first_rejects)]
@@ -219,13 +247,15 @@ class _Adding:
         )
 
     def _replayed(self, blocks: Generator[Block]) -> Generator[tuple[Chunk, Block]]:
+        keeper = Doorkeeper(self._options.door)
         with closing(blocks):
             for block in blocks:
-                yield self._chunk(block), block
+                yield self._chunk(block, keeper), block
 
-    def _chunk(self, block: Block) -> Chunk:
-        """Replay a block's games and read their tags."""
-        sound = np.setdiff1d(np.arange(len(block.starts)), list(block.faults))
+    def _chunk(self, block: Block, keeper: Doorkeeper) -> Chunk:
+        """Replay a block's games, read their tags, and let in those that may come."""
+        games = np.arange(len(block.starts))
+        sound = games[:0] if keeper.closed else np.setdiff1d(games, list(block.faults))
         batch = replay(
             block.text,
             block.starts[sound],
@@ -234,22 +264,34 @@ class _Adding:
             plies=self._plies,
             strict=self._options.strict,
         )
+        tags = columns(batch.headers, pace=self._options.pace, unrated_as=self._options.unrated_as)
+        rows = keeper.let_in(batch, tags)
+        readable = sound[batch.index]
+        inside = readable[rows]
+        end = len(games)  # of the games that are looked at
+        if keeper.closed:
+            end = int(inside[-1]) + 1 if len(inside) else 0
+        remarks = _remarks(block, sound, batch, set(inside.tolist()), end)
+        if len(rows) < len(readable):
+            batch, tags = only_games(batch, rows), only_tags(tags, rows)
         return Chunk(
-            found=len(block.starts),
-            rejected=len(block.faults) + len(batch.rejects),
+            found=len(games),
+            rejected=sum(remark.kind == REJECTED for remark in remarks),
+            left_out=len(games) - end + int((readable < end).sum()) - len(rows),
             batch=batch,
-            tags=columns(
-                batch.headers, pace=self._options.pace, unrated_as=self._options.unrated_as
-            ),
-            numbers=block.first_number + sound[batch.index],
-            lines=block.lines[sound[batch.index]],
-            remarks=_remarks(block, sound, batch),
-            excerpt=lambda row: _excerpt(block, int(sound[batch.index[row]])),
+            tags=tags,
+            numbers=block.first_number + inside,
+            lines=block.lines[inside],
+            remarks=remarks,
+            excerpt=lambda row: _excerpt(block, int(inside[row])),
         )
 
 
-def _remarks(block: Block, sound: NDArray[np.int64], batch: Batch) -> list[LedgerRow]:
-    """What the ledger says of single games, by game number."""
+def _remarks(
+    block: Block, sound: NDArray[np.int64], batch: Batch, inside: set[int], end: int
+) -> list[LedgerRow]:
+    """What the ledger says of single games, by game number: of the rejected ones before
+    ``end``, and of those that came in."""
     said = [(index, REJECTED, reason) for index, reason in block.faults.items()]
     said += [
         (int(sound[remark.index]), remark.kind, remark.reason)
@@ -264,6 +306,7 @@ def _remarks(block: Block, sound: NDArray[np.int64], batch: Batch) -> list[Ledge
             _excerpt(block, index),
         )
         for index, kind, reason in sorted(said)
+        if index in inside or (kind == REJECTED and index < end)
     ]
 
 

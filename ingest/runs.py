@@ -222,12 +222,12 @@ def rewrite_library(path: Path) -> None:
     """
     beside = path.with_name(path.name + ".new")
     with schema.driver_errors(path):
-        beside.unlink(missing_ok=True)
+        schema.discard(beside)
         try:
             _copy(path, beside)
             _rename(beside, path)
         finally:
-            beside.unlink(missing_ok=True)
+            schema.discard(beside)
 
 
 def _copy(path: Path, beside: Path) -> None:

@@ -83,7 +83,7 @@ CREATE TABLE games (
     plies UINTEGER NOT NULL,         -- length of the mainline
     mainline USMALLINT[] NOT NULL,   -- the whole mainline, packed as in `visits`
     fingerprint UBIGINT NOT NULL,    -- keyed hash of names, result and mainline, for duplicates
-    source VARCHAR NOT NULL,         -- the file whose tags these are: its SHA-256, then its options
+    source VARCHAR NOT NULL,         -- whose tags these are: a file's SHA-256, what was supplied
     game_number UINTEGER NOT NULL    -- the game's number in that file
 );
 
@@ -264,9 +264,21 @@ def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
     beginning = path.with_name(path.name + ".new")
     with driver_errors(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        beginning.unlink(missing_ok=True)
+        _log_of(path).unlink(missing_ok=True)
+        discard(beginning)
         make_tables(beginning, _first_meta(plies))
         os.replace(beginning, path)
+
+
+def discard(path: Path) -> None:
+    """Delete a database, or what a killed process left of one."""
+    path.unlink(missing_ok=True)
+    _log_of(path).unlink(missing_ok=True)
+
+
+def _log_of(path: Path) -> Path:
+    """Where DuckDB's log lies; a new database beside an old one's log cannot be opened."""
+    return path.with_name(path.name + ".wal")
 
 
 def make_tables(path: Path, meta: dict[str, str]) -> None:

@@ -13,9 +13,10 @@ from explorer.cli.options import FormatChoice, Library, OutputFile, Separator
 from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
 from explorer.cli.write import outlet
-from ingest.levels import HIGHEST_RATING
+from ingest.levels import HIGHEST_RATING, parse_level
 
 DEFAULT_MOVES = 20
+MOST_GAMES = 1_000_000_000 - 1
 MOST_MOVES = 100
 
 
@@ -62,6 +63,30 @@ def add(
     strict: Annotated[
         bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
     ] = False,
+    only_level: Annotated[
+        str | None,
+        typer.Option(
+            metavar="LOW-HIGH", help="Take only games whose two players are both of this level."
+        ),
+    ] = None,
+    only_pace: Annotated[
+        list[str] | None,
+        typer.Option(metavar="PACE", help="Take only games of this pace; repeatable."),
+    ] = None,
+    sample: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FRACTION", help="Take only this part, such as 0.1; the same games every time."
+        ),
+    ] = None,
+    limit: Annotated[
+        int | None,
+        typer.Option(
+            parser=whole("--limit", 1, MOST_GAMES, 10_000),
+            metavar="N",
+            help="Take at most N games of each file, the first that fit.",
+        ),
+    ] = None,
     any_size: Annotated[
         bool, typer.Option("--any-size", help="Lift the limits on what a packed file unpacks to.")
     ] = False,
@@ -83,6 +108,7 @@ def add(
     """
     from explorer.cli.progress import watch
     from explorer.report.ledger import add_json, add_summary
+    from ingest.door import Door, parse_sample
     from ingest.pipeline import AddOptions, add_collection
     from ingest.tags import pace_named
 
@@ -93,6 +119,12 @@ def add(
         rating_scale=rating_scale,
         strict=strict,
         any_size=any_size,
+        door=Door(
+            level=parse_level(only_level) if only_level is not None else None,
+            paces=tuple(pace_named(text) for text in only_pace or ()),
+            sample=parse_sample(sample) if sample is not None else None,
+            limit=limit,
+        ),
     )
     target = library_path(library)
     with watch() as progress:

@@ -49,7 +49,8 @@ def add_summary(report: AddReport, library: Path, collection: str) -> str:
         ]
     if report.totals.rejected or report.totals.cut_short or report.totals.duplicates:
         lines.append("See them all: replybook rejects")
-    lines.append(f"Library: {library}, collection: {clean(collection)}")
+    if not all(file.error for file in report.files):
+        lines.append(f"Library: {library}, collection: {clean(collection)}")
     return "\n".join(lines)
 
 

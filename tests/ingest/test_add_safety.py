@@ -75,24 +75,44 @@ def test_an_error_in_a_stage_comes_through(
     library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A bug keeps its own exception, and the library stays as it was."""
+    add(library, write(tmp_path / "a.pgn", Game()))
+    before = digest(library)
 
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError
 
     monkeypatch.setattr(pipeline, "replay", broken)
     with pytest.raises(ZeroDivisionError):
-        add(library, write(tmp_path / "a.pgn", Game()))
-    assert ask(library, "SELECT count(*) FROM files") == [(0,)]
+        add(library, write(tmp_path / "b.pgn", Game(), CUT))
+    assert digest(library) == before
     assert not locks.lock_path(library).exists()
 
 
 def test_counts_that_do_not_add_up_are_never_committed(
     library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    add(library, write(tmp_path / "a.pgn", Game()))
     monkeypatch.setattr(loader.Counts, "add_up", lambda _: False)
     with pytest.raises(AssertionError, match="do not add up"):
-        add(library, write(tmp_path / "a.pgn", Game()))
-    assert ask(library, "SELECT count(*) FROM games") == [(0,)]
+        add(library, write(tmp_path / "b.pgn", CUT))
+    assert ask(library, "SELECT count(*) FROM games") == [(1,)]
+
+
+def test_files_that_cannot_be_used_leave_no_library_behind(library: Path, tmp_path: Path) -> None:
+    """Nor does an interrupt in the first file; but one that was there stays, be it empty."""
+    cut = tmp_path / "a.pgn.gz"
+    cut.write_bytes(gzip.compress(random_games(2, 40).encode())[:-30])
+
+    def interrupt(_: Progress) -> None:
+        raise KeyboardInterrupt
+
+    assert add(library, cut).files[0].error
+    with pytest.raises(KeyboardInterrupt):
+        add_collection(library, [str(write(tmp_path / "b.pgn", Game()))], "club", None, interrupt)
+    assert sorted(os.listdir(tmp_path)) == ["a.pgn.gz", "b.pgn"]
+    schema.create(library)
+    add(library, cut)
+    assert library.exists()
 
 
 def test_a_text_file_is_no_library_to_add_to(library: Path, tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import bz2
 import gzip
 import io
 import json
+import os
 import sys
 import zipfile
 from pathlib import Path
@@ -88,6 +89,34 @@ def test_options_reach_the_library(replybook, tmp_path: Path) -> None:
     assert json.loads(said.out)["games"] == 1
 
 
+def test_what_the_filters_leave_out_is_counted(replybook, tmp_path: Path) -> None:
+    write(tmp_path / "a.pgn")
+    words = ("--only-level", "under-1300", "--only-pace", "rapid", "--limit", "1")
+    said = replybook("add", "a.pgn", *IN_CLUB, *words, "--sample", "1")
+    assert "a.pgn: 7 found = 1 added + 0 duplicates + 0 rejected + 6 left out\n" in said.out
+    assert "already in" in replybook("add", "a.pgn", *IN_CLUB, *words, "--sample", "1.0").out
+    said = replybook("add", "a.pgn", *IN_CLUB, "--only-pace", "blitz", "--only-pace", "rapid")
+    assert "7 found = 6 added + 1 duplicates + 0 rejected + 0 left out\n" in said.out
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "line"),
+    [
+        ("--only-level", "1199-800", "level '1199-800': not a level; write 800-1199"),
+        ("--only-pace", "slow", "pace 'slow': no such pace; write one of"),
+        ("--sample", "10", "--sample 10: not a fraction above 0 and at most 1; write"),
+        ("--sample", "", "--sample : not a fraction above 0 and at most 1; write"),
+        ("--limit", "0", "--limit 0: not a whole number from 1 to"),
+    ],
+)
+def test_a_filter_that_cannot_be_meant_gets_one_line(
+    replybook, complains, tmp_path: Path, option, value, line
+) -> None:
+    write(tmp_path / "a.pgn")
+    complains(replybook("add", "a.pgn", *IN_CLUB, option, value), Exit.USAGE, line)
+    assert not (tmp_path / "library.duckdb").exists()
+
+
 def test_globs_and_blanks_in_paths_are_understood_without_a_shell(
     replybook, tmp_path: Path
 ) -> None:
@@ -149,6 +178,14 @@ def test_a_file_that_cannot_be_used_gets_one_line_and_the_others_go_in(
     complains(said, Exit.BAD_INPUT, line)
     assert f"{name}: nothing kept\n" in said.out
     assert "good.pgn: 7 found = 7 added" in said.out
+
+
+def test_files_that_cannot_be_used_make_no_library(replybook, complains, tmp_path: Path) -> None:
+    _prose(tmp_path / "a.pgn")
+    said = replybook("add", "a.pgn", *IN_CLUB)
+    complains(said, Exit.BAD_INPUT, "a.pgn: a text without a game in it")
+    assert "Library:" not in said.out
+    assert os.listdir(tmp_path) == ["a.pgn"]
 
 
 def test_a_file_that_unpacks_to_far_more_than_its_size_needs_an_option(
