@@ -158,6 +158,11 @@ def players_of(level: Level) -> str:
     return f"players {band(level)}" if level.rated else "unrated players"
 
 
+def players(levels: Sequence[Level]) -> str:
+    """``players rated 800 to 1199``; ``players of every level`` for no level."""
+    return f"players {_bands(levels)}" if levels else "players of every level"
+
+
 def _bands(levels: Iterable[Level]) -> str:
     """Several levels joined; those that touch or overlap are told as one band."""
     levels = tuple(levels)
@@ -182,7 +187,7 @@ def _between(low: int, high: int) -> str:
 
 def filter_sentence(filters: Filters, veil: Veil) -> str:
     """The filters as a sentence: ``Players rated 800 to 1199, rapid, since September 2025.``"""
-    parts = [f"players {_bands(filters.levels)}" if filters.levels else "players of every level"]
+    parts = [players(filters.levels)]
     if filters.opponents:
         parts.append(f"against opponents {_bands(filters.opponents)}")
     if filters.player is not None:
