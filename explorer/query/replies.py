@@ -12,15 +12,16 @@ from explorer.numbers.expectation import PARTS
 from explorer.numbers.intervals import Interval, mean_interval, score_interval, wilson
 from explorer.positions.names import name_of_key
 from explorer.positions.position import Position
-from explorer.query.clustering import HALF, NOBODY, Cluster, Players, players_at
+from explorer.query.clustering import HALF, NOBODY, Cluster, Players, players_of
 from explorer.query.elsewhere import transposing
 from explorer.query.filters import Filters
+from explorer.query.here import visits_at
 from explorer.query.library import Library
 from explorer.query.model import Ended, LevelCount, RepliesAnswer, Reply, ReplyLevel, Transposing
 from explorer.query.moves import key_after, unpack
 from explorer.query.orders import count_orders
 from explorer.query.origin import facts_of, nothing_found, source_of
-from explorer.query.tallies import ALL, NONE, Tally, tallies_at
+from explorer.query.tallies import ALL, NONE, Tally, tallies_of
 from explorer.query.where import where
 from ingest.levels import bands
 
@@ -37,11 +38,11 @@ def replies(
     """
     with library.reading() as (cursor, facts):
         chosen = where(cursor, facts, filters)
-        tallies = tallies_at(cursor, position, chosen, filters.cuts)
-        if not tallies:
+        here = visits_at(cursor, position, chosen, filters.cuts)
+        if not len(here):
             raise nothing_found(cursor, facts, position, chosen)
-        curve = facts.curve(position.to_move)
-        players = players_at(cursor, position, chosen, filters.cuts, curve)
+        tallies = tallies_of(here)
+        players = players_of(here, facts.curve(position.to_move))
         source = source_of(cursor, facts, position, filters, chosen)
         others: tuple[Transposing, ...] = ()
         orders = 0

@@ -1,23 +1,14 @@
-"""Games at a position, counted by reply and level: whole numbers.
-
-The database counts games that are alike; the few hundred rows are added up on
-arrays, which takes less time than planning one more step in SQL does.
-"""
+"""Games at a position, counted by reply and level: whole numbers."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-from duckdb import DuckDBPyConnection
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 
-from explorer.positions.position import Position
-from explorer.query.bands import level_number
-from explorer.query.where import Where
+from explorer.query.here import UNKNOWN, Here, Ints
 from ingest.schema import END_OF_RECORD
-
-Ints = NDArray[np.int64]
 
 ALL = 255  # stands for "all levels" where a level's number is expected
 
@@ -64,61 +55,75 @@ class Tally:
 NONE = Tally()
 
 
-def tallies_at(
-    cursor: DuckDBPyConnection, position: Position, where: Where, cuts: tuple[int, ...]
-) -> dict[tuple[int, int], Tally]:
+def tallies_of(here: Here) -> dict[tuple[int, int], Tally]:
     """(packed move, number of the level) -> its games; the level ALL holds every game.
 
     Move 0 are the records that stop here. Levels are numbered as in `ingest.levels.bands`.
     """
-    sql = _sql(level_number(cuts, "mover_rating"), where)
-    columns = cursor.execute(sql, {"key": position.key, **where.params}).fetchnumpy()
-    alike = {name: np.asarray(column, np.int64) for name, column in columns.items()}
-    values = _values(alike, unrated=len(cuts) + 1)
+    columns = _columns(here)
+    columns = np.concatenate([columns, columns.sum(axis=2, keepdims=True)], axis=2)
+    numbers = [*range(here.levels), ALL]
     found = {}
-    for level in (alike["level"], np.full_like(alike["level"], ALL)):
-        groups, group = np.unique(alike["move"] << 8 | level, return_inverse=True)
-        sums = [np.bincount(group, column, len(groups)).astype(int).tolist() for column in values]
-        for place, number in enumerate(groups.tolist()):
-            found[number >> 8, number & 255] = Tally(*(column[place] for column in sums))
+    for move, by_level in zip(here.moves, columns.transpose(1, 2, 0).tolist(), strict=True):
+        for number, values in zip(numbers, by_level, strict=True):
+            if values[0]:
+                found[move, number] = Tally(*values)
     return found
 
 
-def _sql(level: str, where: Where) -> str:
-    """A row per kind of games that are alike; points -1 are unknown."""
-    return f"""
-        SELECT move, piece, {level} AS level, coalesce(half_points::INTEGER, -1) AS points,
-            opponent_rating IS NOT NULL AS met, count(*) AS n,
-            coalesce(sum(mover_rating), 0)::BIGINT AS rating,
-            coalesce(sum(opponent_rating), 0)::BIGINT AS opponent,
-            count(swing) AS swings, coalesce(sum(swing), 0)::BIGINT AS swing,
-            count_if(mated) AS mated
-        FROM visits WHERE key = $key {where.sql}
-        GROUP BY ALL
-    """
+def _columns(here: Here) -> Ints:
+    """The columns of `Tally` for every move and level: (columns, moves, levels)."""
+    shape = len(here.moves), here.levels
+    cells = shape[0] * shape[1]
+
+    cell = here.cell.astype(np.intp)
+
+    def summed(values: ArrayLike) -> Ints:
+        return _summed(cell, values, cells).reshape(shape)
+
+    # By cell, half points, and whether the opponent is rated.
+    kind = cell * 8 + here.points * np.uint8(2) + (here.opponent > 0)
+    n = np.bincount(kind, minlength=8 * cells).reshape(*shape, 4, 2)
+    opponent = _summed(kind, here.opponent, 8 * cells).reshape(*shape, 4, 2)
+    losses, draws, wins, unknown = np.moveaxis(n.sum(axis=3), 2, 0)
+    games = losses + draws + wins + unknown
+    met_points = n[:, :, 1, 1] + 2 * n[:, :, 2, 1]
+    rated = np.arange(here.levels) < here.levels - 1
+    return np.stack(
+        [
+            games,
+            *_ended(here),
+            wins,
+            draws,
+            losses,
+            games * rated,
+            summed(here.rating),
+            n[:, :, :, 1].sum(axis=2),
+            opponent.sum(axis=(2, 3)),
+            n[:, :, :UNKNOWN, 1].sum(axis=2),
+            opponent[:, :, :UNKNOWN, 1].sum(axis=2),
+            met_points,
+            met_points * rated,
+            summed(here.swing_known),
+            summed(here.swing),
+            summed(here.mated),
+        ]
+    )
 
 
-def _values(alike: dict[str, Ints], unrated: int) -> list[Ints]:
-    """The columns of `Tally`, for each kind of games that are alike."""
-    n, points, met = alike["n"], alike["points"], alike["met"]
-    rated, known = alike["level"] != unrated, points >= 0
-    stopped, on_record = alike["move"] == 0, alike["piece"] == END_OF_RECORD
-    return [
-        n,
-        n * (stopped & ~on_record),
-        n * (stopped & on_record & ~known),
-        n * (points == 2),
-        n * (points == 1),
-        n * (points == 0),
-        n * rated,
-        alike["rating"],
-        n * met,
-        alike["opponent"],
-        n * met * known,
-        alike["opponent"] * known,
-        n * points * met * known,
-        n * points * met * known * rated,
-        alike["swings"],
-        alike["swing"],
-        alike["mated"],
-    ]
+def _ended(here: Here) -> tuple[Ints, Ints]:
+    """The records that stop here on the board, and those that stop without a result."""
+    shape = len(here.moves), here.levels
+    stops = here.cell < here.levels * (here.moves[:1] == [0])
+    cell, on_board = here.cell[stops], here.piece[stops] != END_OF_RECORD
+    unknown = here.points[stops] == UNKNOWN
+    on_board, without_result = (
+        _summed(cell, which, shape[0] * shape[1]).reshape(shape)
+        for which in (on_board, unknown & ~on_board)
+    )
+    return on_board, without_result
+
+
+def _summed(group: ArrayLike, values: ArrayLike, groups: int) -> Ints:
+    """The sums of whole numbers by group; they stay below 2 ** 53."""
+    return np.bincount(group, values, groups).astype(np.int64)
