@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Protocol
 
-from explorer.query.model import GameRow, GamesAnswer, OrdersAnswer, RepliesAnswer
+from explorer.query.filters import Filters
+from explorer.query.model import GameRow, Source
 from ingest.errors import UsageError
 from ingest.tags import same_name
 
@@ -22,6 +24,18 @@ def initials(name: str) -> str:
     family, comma, given = name.partition(",")
     words = re.findall(r"[^\W\d_]\w*", f"{given} {family}" if comma else name)
     return " ".join(f"{word[0].upper()}." for word in words)
+
+
+class Answer(Protocol):
+    """What every answer says of itself."""
+
+    @property
+    def filters(self) -> Filters:
+        """Which games were asked about."""
+
+    @property
+    def source(self) -> Source:
+        """Where they come from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +58,7 @@ class Veil:
             raise UsageError(f"--names {self.names}: no such choice; write initials or full")
 
     @classmethod
-    def over(cls, answer: RepliesAnswer | OrdersAnswer | GamesAnswer, names: str) -> Veil:
+    def over(cls, answer: Answer, names: str) -> Veil:
         """The veil for an answer."""
         return cls(names, answer.filters.player, answer.source.people)
 

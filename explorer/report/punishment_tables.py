@@ -1,0 +1,109 @@
+"""Chances and finds as tables: who punishes a mistake, and how the other side answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from explorer.query.mistake_model import ChancesLevel, MistakeAnswer, Punishment
+from explorer.report import mistake_words as said
+from explorer.report import words
+from explorer.report.fields import Field, cells, columns
+from explorer.report.sentences import FEW_SIGN
+from explorer.report.tables import Cell, Column, Table
+
+WHOLE = "The whole line, and what its first move gains"
+_FOUND = (
+    Field("Found", "share", "found.share"),
+    Field("Found between", "share", "found.low", "found.high"),
+    Field("Times", "count", "found.cases"),
+    Field("Chances", "count", "found.games"),
+    Field("Players", "count", "found.players"),
+)
+_ESCAPED = Field("Escaped before", "count", "escaped")
+_WHOLE = (
+    Field("Would know it", "share", "would_know", file_head="Would know it"),
+    Field("Would know it between", "share", "would_know_low", "would_know_high"),
+    Field("Gain", "signed", "gain.value"),
+    Field("Gain between", "signed", "gain.low", "gain.high"),
+    Field("Rated games", "count", "gain.games", file_head="Gain: rated games"),
+    Field("of the others", "count", "gain.other_games", file_head="Gain: games of the others"),
+)
+
+
+def punishment_tables(answer: MistakeAnswer, letters: str | None = None) -> Iterator[Table]:
+    """Chances and finds by level of the one who may punish, and the answers in between."""
+    errs, punishes = said.sides(answer)
+    punishment = answer.punishment
+    if punishment is None:
+        return
+    yield chances_table(punishment, punishes, letters)
+    if any(step.between for step in punishment.levels[-1].steps):
+        yield answers_table(punishment, errs, letters)
+
+
+def chances_table(punishment: Punishment, side: str, letters: str | None = None) -> Table:
+    """A row for each level of the punishing side that had a chance, the last one for all."""
+    whole = punishment.levels[-1]
+    shown = [level for level in punishment.levels if level is whole or level.steps[0].found.games]
+    return Table(
+        title=f"Is it punished? {words.spelled(punishment.line, letters)}",
+        lead=(
+            " ".join(said.punished(punishment, side, letters)),
+            f"Levels here are those of {side}, who may punish.",
+        ),
+        columns=(Column("Level"), *chance_columns(punishment, letters)),
+        rows=tuple((_label(level), *chance_cells(level)) for level in shown),
+        notes=tuple(filter(None, [said.other_ways(punishment)])),
+    )
+
+
+def chance_columns(punishment: Punishment, letters: str | None = None) -> Iterator[Column]:
+    """The columns of chances and finds, step by step; their heads in files name the step."""
+    for i, step in enumerate(punishment.levels[-1].steps):
+        named = said.move(step.number, step.san, letters)
+        for column in columns({f"Who found {named}?": _step(i)}):
+            head = f"{column.head[:1].lower()}{column.head[1:]}"
+            yield replace(column, file_head=f"{named}: {head}")
+    yield from columns({WHOLE: _WHOLE})
+
+
+def chance_cells(level: ChancesLevel) -> Iterator[Cell]:
+    """The cells of one level under `chance_columns`."""
+    for i, step in enumerate(level.steps):
+        yield from cells({"": _step(i)}, step)
+    yield from cells({"": _WHOLE}, level)
+
+
+def _step(number: int) -> tuple[Field, ...]:
+    return (*_FOUND, _ESCAPED) if number else _FOUND
+
+
+def _label(level: ChancesLevel) -> str:
+    return level.label + (FEW_SIGN if level.steps[0].found.muted else "")
+
+
+def answers_table(punishment: Punishment, side: str, letters: str | None = None) -> Table:
+    """How the erring side answered between the steps, over all levels."""
+    whole = punishment.levels[-1]
+    rows = [
+        (
+            said.move(said.answer_number(step), answer.san, letters),
+            answer.games,
+            answer.share,
+            "escapes" if answer.escaped else f"allows {words.spelled(step.san, letters)}",
+        )
+        for step in whole.steps[1:]
+        for answer in step.between
+    ]
+    return Table(
+        title=f"How {side} answers: what to prepare for",
+        lead=tuple(said.prepare_for(whole, side, letters)),
+        columns=(
+            Column("Answer"),
+            Column("Games", "count"),
+            Column("Share", "share"),
+            Column("Then"),
+        ),
+        rows=tuple(rows),
+    )
