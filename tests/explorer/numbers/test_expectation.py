@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import isotonic_regression
 
 from explorer.numbers.expectation import (
     GAMES_PER_STEP,
     MIN_GAMES_FOR_OWN,
     PARTS,
     WIDEST,
+    _rising,
     fide_expectation,
     fit_expectation,
 )
@@ -77,6 +79,14 @@ def test_any_librarys_curves_lie_within_0_and_1_never_fall_and_mirror_each_other
         assert np.all(np.diff(curve) >= 0)
         assert np.array_equal(np.rint(curve * PARTS) / PARTS, curve)
     assert np.allclose(np.array(white) + np.array(black)[::-1], 1)
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 100), st.integers(50, 300)), min_size=1, max_size=60))
+def test_the_steps_are_made_monotone_as_by_scipys_isotonic_regression(steps):
+    half_points, games = (np.array(column, float) for column in zip(*steps, strict=True))
+    known = isotonic_regression(half_points / games, weights=games).x
+    assert np.allclose(_rising(half_points, games), known, rtol=0, atol=1e-12)
 
 
 def test_the_order_of_the_rows_does_not_matter():
