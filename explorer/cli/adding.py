@@ -45,7 +45,7 @@ def add(
         str | None,
         typer.Option(
             metavar="PACE",
-            help="For games that do not say it: standard, rapid, blitz or correspondence.",
+            help="Pace of games that do not say: standard, rapid, blitz or correspondence.",
         ),
     ] = None,
     unrated_as: Annotated[
@@ -53,7 +53,7 @@ def add(
         typer.Option(
             parser=whole("--unrated-as", 1, HIGHEST_RATING, 800),
             metavar="RATING",
-            help="A rating for players without one.",
+            help="Rating to give players without one.",
         ),
     ] = None,
     rating_scale: Annotated[
@@ -61,22 +61,23 @@ def add(
         typer.Option(metavar="NAME", help="Whose ratings these are, such as club or national."),
     ] = None,
     strict: Annotated[
-        bool, typer.Option("--strict", help="Reject a game with an unreadable move whole.")
+        bool, typer.Option("--strict", help="Reject games with an unreadable move whole.")
     ] = False,
     only_level: Annotated[
         str | None,
         typer.Option(
-            metavar="LOW-HIGH", help="Take only games whose two players are both of this level."
+            metavar="LOW-HIGH", help="Add only games in which both players are of this level."
         ),
     ] = None,
     only_pace: Annotated[
         list[str] | None,
-        typer.Option(metavar="PACE", help="Take only games of this pace; repeatable."),
+        typer.Option(metavar="PACE", help="Add only games of this pace; may be repeated."),
     ] = None,
     sample: Annotated[
         str | None,
         typer.Option(
-            metavar="FRACTION", help="Take only this part, such as 0.1; the same games every time."
+            metavar="FRACTION",
+            help="Add only this part of the games, such as 0.1; always the same ones.",
         ),
     ] = None,
     limit: Annotated[
@@ -84,7 +85,7 @@ def add(
         typer.Option(
             parser=whole("--limit", 1, MOST_GAMES, 10_000),
             metavar="N",
-            help="Take at most N games of each file, the first that fit.",
+            help="Add at most N games of each file, the first that fit.",
         ),
     ] = None,
     any_size: Annotated[
@@ -103,8 +104,8 @@ def add(
     """Add games from PGN files.
 
     PATH is a file, a folder, or - for a pipe; .gz, .bz2, .xz, .zst and .zip are
-    unpacked. Every game found is added, a duplicate, rejected with its reason,
-    or left out. For example: replybook add games.pgn --collection "club 2026"
+    unpacked. Every game found is added, or counted as a duplicate, as rejected (with
+    the reason) or as left out. For example: replybook add games.pgn --collection "club 2026"
     """
     from explorer.cli.progress import watch
     from explorer.report.ledger import add_json, add_summary
@@ -163,7 +164,7 @@ def rejects(
     separator: Separator = ",",
     library: Library = None,
 ) -> None:
-    """List rejected, cut-short and repeated games."""
+    """List games that were rejected, cut short or found twice."""
     from explorer.report.ledger import rejects_table, rejects_text
     from ingest.ledger import rejects as listed
 
@@ -177,9 +178,10 @@ def remove(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
     library: Library = None,
 ) -> None:
-    """Remove the collection of that NAME, after asking.
+    """Remove a collection, after asking.
 
-    A game that another collection has as well stays there.
+    NAME is the collection's name. Games that are in another collection too stay
+    in the library.
     """
     from explorer.report.ledger import removal_question, removal_text
     from ingest.ledger import collections as listed

@@ -108,7 +108,9 @@ def games(
     sort: Annotated[
         Sort,
         typer.Option(
-            parser=one_of("--sort", Sort), metavar=words_of(Sort), help="What comes first."
+            parser=one_of("--sort", Sort),
+            metavar=words_of(Sort),
+            help="Which come first: the highest rated, newest, shortest.",
         ),
     ] = Sort.RATING,
     at_most_moves: Annotated[
@@ -129,7 +131,7 @@ def games(
     output: OutputFile = None,
     library: Library = None,
 ) -> None:
-    """List games that reached a position; --pgn writes them.
+    """List the games that reached a position, or write them as PGN.
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
     out, it is the start. For example: replybook games f3 e5 g4 --pgn mates.pgn
@@ -152,7 +154,7 @@ def games(
         say(f"{len(answer.rows):,} of {answer.games:,} games; --top N takes more or fewer.")
         if format is None and output is None:
             return
-    table = games_table(answer, names=names.value, letters=letters)
+    table = games_table(answer, names.value, letters, sort.value, at_most_moves)
     to.write(table, lambda: games_json(answer, names=names.value))
 
 

@@ -66,7 +66,7 @@ def deliver(text: str, target: Path | None, *, utf8: bool = False) -> None:
 def confirmed(question: str) -> bool:
     """Ask on standard error. Without a terminal to answer, UsageError."""
     if not sys.stdin.isatty():
-        raise UsageError(f"{question} Nobody is here to answer; add --yes to do it")
+        raise UsageError(f"{question} No terminal to answer at; add --yes to go ahead")
     sys.stderr.write(f"{question} [y/N] ")
     sys.stderr.flush()
     return sys.stdin.readline().strip().lower() in {"y", "yes"}

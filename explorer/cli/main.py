@@ -32,7 +32,7 @@ for commands in (demo, adding, asking, reporting):
 @app.callback(invoke_without_command=True)
 def bare(
     context: typer.Context,
-    version: Annotated[bool, typer.Option("--version", help="Say the version.")] = False,
+    version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
 ) -> None:
     """What players at your students' level really play, from your own PGN files."""
     if version:

@@ -61,7 +61,7 @@ Library = Annotated[
 Position = Annotated[list[str] | None, typer.Argument(metavar="POSITION", hidden=True)]
 OutputFile = Annotated[
     Path | None,
-    typer.Option("-o", "--output", metavar="FILE", help="Write here; the ending says how."),
+    typer.Option("-o", "--output", metavar="FILE", help="Write to this file; its ending says how."),
 ]
 FormatChoice = Annotated[
     Format | None,
@@ -78,7 +78,7 @@ ColumnsChoice = Annotated[
         "--columns",
         parser=one_of("--columns", Columns),
         metavar=words_of(Columns),
-        help="The main columns or all.",
+        help="The main columns, or all.",
     ),
 ]
 Separator = Annotated[
@@ -90,10 +90,10 @@ NamesChoice = Annotated[
         "--names",
         parser=one_of("--names", Names),
         metavar=words_of(Names),
-        help="Show a student by initials and nobody else, or full names.",
+        help="A student's initials and no other names, or full names.",
     ),
 ]
-Open = Annotated[bool, typer.Option("--open", help="Open the page when it is made.")]
+Open = Annotated[bool, typer.Option("--open", help="Open the page in the browser.")]
 Letters = Annotated[
     str | None,
     typer.Option("--letters", metavar="LANGUAGE", help="Piece letters: de, fr, es, nl ..."),
@@ -155,7 +155,7 @@ def make_filters(
     ] = None,
     bands: Annotated[
         str | None,
-        typer.Option(metavar="RATINGS", help="Other levels to break down by: 900,1300,1700."),
+        typer.Option(metavar="RATINGS", help="Other bounds between levels: 900,1300,1700."),
     ] = None,
     pace: Annotated[
         list[str] | None,
@@ -171,7 +171,7 @@ def make_filters(
         list[str] | None, typer.Option(metavar="NAME", help="Games of this collection only.")
     ] = None,
     player: Annotated[
-        str | None, typer.Option(metavar="NAME", help="Games in which this player played.")
+        str | None, typer.Option(metavar="NAME", help="Games of this player only.")
     ] = None,
     side: Annotated[
         Side | None,
@@ -187,23 +187,23 @@ def make_filters(
         typer.Option(
             parser=whole("--min-games", 1, MOST, 10),
             metavar="N",
-            help="Show only what was played in this many games.",
+            help="Leave out what was played in fewer games.",
         ),
     ] = 1,
     top: Annotated[
         int | None,
         typer.Option(
-            parser=whole("--top", 1, MOST, 10), metavar="N", help="Show this many at the most."
+            parser=whole("--top", 1, MOST, 10), metavar="N", help="Show at most this many."
         ),
     ] = None,
 ) -> Filters:
     """The filters that the options say. UsageError when one cannot be read."""
     if side is not None and player is None:
-        raise UsageError("--as: it says the colour of a player; add --player NAME")
+        raise UsageError("--as: this is the colour of a player; add --player NAME")
     first = parse_day(since, last=False) if since else None
     last = parse_day(until, last=True) if until else None
     if first and last and first > last:
-        raise UsageError(f"--since {since}: later than --until {until}; exchange the two")
+        raise UsageError(f"--since {since}: later than --until {until}; swap the two")
     return Filters(
         levels=tuple(parse_level(text) for text in level or ()),
         opponents=tuple(parse_level(text) for text in opponents or ()),

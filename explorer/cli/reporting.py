@@ -40,14 +40,15 @@ def report(
     filters: Filters,
     position: Position = None,
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE", help="The page's file.")
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="Write the page to this file."),
     ] = None,
     follow_moves: Annotated[
         int,
         typer.Option(
             parser=whole("--follow-moves", 0, MOST_FOLLOWED, 2),
             metavar="N",
-            help="Follow the commonest replies this many moves down.",
+            help="Follow the most common replies this many moves on.",
         ),
     ] = 0,
     view: Annotated[
@@ -55,29 +56,29 @@ def report(
         typer.Option(
             parser=one_of("--view", Side),
             metavar=words_of(Side),
-            help="Whose side is at the bottom.",
+            help="The side at the bottom of the diagrams.",
         ),
     ] = Side.WHITE,
     arrow: Annotated[
         list[str] | None,
-        typer.Option(metavar="MOVE", help="An arrow on the first diagram, such as h5f7."),
+        typer.Option(metavar="MOVE", help="Draw an arrow on the first diagram, such as h5f7."),
     ] = None,
     mark: Annotated[
         list[str] | None,
-        typer.Option(metavar="SQUARE", help="A mark on the first diagram, such as f7."),
+        typer.Option(metavar="SQUARE", help="Ring a square of the first diagram, such as f7."),
     ] = None,
     names: NamesChoice = Names.INITIALS,
     letters: Letters = None,
     open: Open = False,
     library: Library = None,
 ) -> None:
-    """Make a page of the replies, to print or show.
+    """Make a page of the replies, to print or to show.
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
     out, it is the start. For example: replybook report e4 e5 Nf3 --open
     """
     if output is not None and output.suffix.lower() not in {".html", ".htm"}:
-        raise UsageError(f"{output}: a page ends in .html; for a table use the command replies")
+        raise UsageError(f"{output}: a page ends in .html; for a table, use the command replies")
     from explorer.report.diagram import parse_marks
     from explorer.report.page import PageOptions
 

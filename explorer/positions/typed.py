@@ -47,7 +47,7 @@ def _named(text: str) -> Named:
     if found:
         raise PositionError(f"{text}: {_choices(found)}; write more of the name")
     if similar := similar_names(text):
-        raise PositionError(f"{text}: no opening is called so; did you mean {'; '.join(similar)}?")
+        raise PositionError(f"{text}: no opening has that name; did you mean {'; '.join(similar)}?")
     raise PositionError(
         f"{text}: neither moves, nor a FEN, nor a .pgn file, nor an opening's name; "
         'write for example "e4 e5 Nf3" or "Italian Game"'

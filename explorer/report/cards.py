@@ -61,7 +61,7 @@ class Card:
     score: str
     score_between: str
     line: str
-    material: str
+    swing: str
     against: str
     verdict: str
     verdict_kind: str
@@ -92,6 +92,7 @@ class Part:
     records: tuple[str, ...]
     transposing: tuple[str, ...]
     any_few: bool
+    any_unseen: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part
     levels = [level for reply in answer.replies for level in reply.levels]
     return Part(
         ident=ident,
-        heading=heading(position, letters),
+        heading=heading(position, letters, plays=bool(answer.went_on)),
         name=words.clean(position.name or ""),
         drawing=diagram(board, look.view, drawn, standalone=False),
         summary=sentences.summary(answer, letters),
@@ -125,12 +126,16 @@ def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part
         records=tuple(sentences.records(answer)),
         transposing=tuple(sentences.transpositions(answer, letters)),
         any_few=any(map(sentences.few_of, levels)) or any(r.few for r in answer.replies),
+        any_unseen=any(map(sentences.not_seen, levels)),
     )
 
 
-def heading(position: PositionFacts, letters: str | None = None) -> str:
-    """``What Black plays after 1. e4 e5 2. Nf3``."""
+def heading(position: PositionFacts, letters: str | None = None, plays: bool = True) -> str:
+    """``What Black plays after 1. e4 e5 2. Nf3``; ``After ...`` where no game went on."""
     mover = words.side(position.to_move)
+    if not plays:
+        line = words.spelled(position.line, letters) if position.line else ""
+        return f"After {line}" if line else "A position where games end"
     if position.line:
         return f"What {mover} plays after {words.spelled(position.line, letters)}"
     start = position.fen.split()[:4] == chess.STARTING_FEN.split()[:4]
@@ -179,7 +184,7 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         move=label,
         name=words.clean(reply.name or ""),
         drawing=diagram(board, look.view, Marks(move), standalone=False),
-        panel=panel(reply, levels, label),
+        panel=panel(reply, levels, label, sentences.shown_levels(answer)),
         few=reply.few,
         sentence=sentences.reply_sentence(reply, levels),
         share=words.percent(reply.share),
@@ -188,7 +193,7 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         score=words.score(reply.score),
         score_between=_between(reply.score_low, reply.score_high),
         line=score_line(reply, colour),
-        material=_material(reply),
+        swing=_swing(reply),
         against=_against(reply),
         verdict=verdict,
         verdict_kind=kind.split()[0],
@@ -205,14 +210,14 @@ def _against(reply: Reply) -> str:
         return ""
     low, high = words.signed(reply.over_expected_low), words.signed(reply.over_expected_high)
     games = words.count(reply.over_expected_games, "rated game")
-    return f"{words.signed(reply.over_expected)} ({low} to {high}) in {games}"
+    return f"{words.signed(reply.over_expected)} ({low} to {high}), {games}"
 
 
-def _material(reply: Reply) -> str:
+def _swing(reply: Reply) -> str:
     if reply.swing is None or reply.swing_games < FEW_GAMES:
         return ""
     games = words.count(reply.swing_games, "game")
-    return f"{words.signed(reply.swing, 1)} pawns on average in {games}"
+    return f"{words.signed(reply.swing, 1)} pawns on average, {games}"
 
 
 def _remarks(reply: Reply) -> Iterator[str]:
@@ -245,7 +250,7 @@ def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
     return Grid(
         caption="The most common replies, in 100 games of each level",
         heads=("Level", "Games", *moves),
-        rows=(*rows, ("all levels", f"{answer.went_on:,}", *every)),
+        rows=(*rows, ("together", f"{answer.went_on:,}", *every)),
     )
 
 

@@ -18,6 +18,7 @@ from explorer.report.tables import BETWEEN, Cell, Column, LevelShare, Span, Tabl
 WIDTH = 80
 GAP = 2
 NARROWEST = 12
+LONGEST_WORD = 20  # a longer one may be cut to make room
 DIGITS = 4
 BOM = "\ufeff"
 # What a spreadsheet takes for a formula (OWASP, "CSV Injection"; the full-width
@@ -39,6 +40,8 @@ def cell_text(cell: Cell, column: Column) -> str:
                 return words.NOTHING
             if column.kind == "share":
                 return words.percents(low, high)
+            if column.kind == "in 100":
+                return words.percents(low, high).removesuffix(" %")
             return f"{_number(low, column.kind)} to {_number(high, column.kind)}"
         case float():
             return _number(cell, column.kind)
@@ -50,10 +53,14 @@ def _number(value: float, kind: str) -> str:
     match kind:
         case "share":
             return words.percent(value)
+        case "in 100":
+            return words.hundredths(value)
         case "score":
             return words.score(value)
         case "signed":
             return words.signed(value)
+        case "points":
+            return words.signed(100 * value, 1)
         case "pawns":
             return words.signed(value, 1)
         case _:
@@ -90,7 +97,7 @@ def _filled(text: str, width: int) -> str:
     return "\n".join(_wrapped(words.clean(text), width, indent="  "))
 
 
-def _groups(table: Table) -> Iterator[tuple[str, list[int]]]:
+def groups(table: Table) -> Iterator[tuple[str, list[int]]]:
     """The columns for a reader, group by group, each led by the first column."""
     first, *others = (i for i, column in enumerate(table.columns) if not column.data_only)
     if not others:
@@ -103,7 +110,7 @@ def _blocks(table: Table, width: int) -> Iterator[tuple[str, list[int]]]:
     """The groups in blocks that fit side by side; the first column leads each."""
     if not table.rows:
         return
-    for title, (first, *others) in _groups(table):
+    for title, (first, *others) in groups(table):
         block = [first]
         for index in others:
             if len(block) > 1 and _least(table, [*block, index]) > width:
@@ -126,7 +133,9 @@ def _bounds(table: Table, index: int) -> tuple[int, int]:
     natural = max(head, *map(cells_wide, texts))
     if column.kind != "moves":
         return natural, natural
-    return min(natural, max(NARROWEST, head)), max(natural, cells_wide(column.head))
+    word = max((cells_wide(word) for text in texts for word in text.split()), default=0)
+    least = max(NARROWEST, head, min(word, LONGEST_WORD))
+    return min(natural, least), max(natural, cells_wide(column.head))
 
 
 def _head_words(head: str) -> list[str]:
@@ -228,8 +237,8 @@ def to_csv(table: Table, separator: str = ",") -> str:
 def _data_heads(columns: Sequence[Column]) -> list[str]:
     heads: list[str] = []
     for column in columns:
-        name = column.head
-        if column.group and column.kind == "share":
+        name = column.file_head or column.head
+        if column.group and column.kind == "share" and not column.file_head:
             name = f"{column.head}: share"
         stem = name.removesuffix(BETWEEN)
         heads.extend([f"{stem} from", f"{stem} to"] if column.spans else [name])
@@ -274,7 +283,7 @@ def _harmless(text: str) -> str:
 def to_markdown(table: Table) -> str:
     """A table in Markdown with pipes, one for each block of columns, notes below."""
     parts = [f"**{_escaped(table.title)}**", *map(_paragraph, table.lead)]
-    for title, picked in _groups(table):
+    for title, picked in groups(table):
         if title:
             parts.append(_paragraph(title))
         parts.append("\n".join(_pipes(table, picked)))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from explorer.query.model import RepliesAnswer, Reply
+from collections.abc import Sequence
+
+from explorer.query.model import RepliesAnswer, Reply, ReplyLevel
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, OCHRE, PAPER, PLUM, RULE
-from explorer.report.sentences import few_of
+from explorer.report.sentences import few_of, shown_levels
 
 MOST_REPLIES = 6
 COLOURS = (INK, PLUM, OCHRE, MUTED, INK, PLUM)
@@ -18,10 +20,9 @@ def chart_json(answer: RepliesAnswer, letters: str | None = None) -> str:
     """The chart's data and layout as JSON for plotly.js; the same bytes for the same answer."""
     import plotly.graph_objects as go
 
-    labels = [level.label for level in answer.levels]
     figure = go.Figure(
         data=[
-            _curve(i, reply, words.spelled(reply.san, letters), labels)
+            _curve(i, reply, words.spelled(reply.san, letters), shown_levels(answer))
             for i, reply in enumerate(answer.replies[:MOST_REPLIES])
         ],
         layout=_layout(),
@@ -31,27 +32,29 @@ def chart_json(answer: RepliesAnswer, letters: str | None = None) -> str:
     return text.replace("<", "\\u003c")
 
 
-def _curve(i: int, reply: Reply, name: str, labels: list[str]) -> dict[str, object]:
-    """One reply's curve. No line leads to unrated, the last: it is no level above the others."""
-    gap = len(labels) - 1
-    x, y = [*labels[:gap], NO_LEVEL, *labels[gap:]], _hundredths(reply)
-    above, below = _spread(reply, above=True), _spread(reply, above=False)
-    for column in (y, above, below):
-        column.insert(gap, None)
+def _curve(i: int, reply: Reply, name: str, shown: Sequence[int]) -> dict[str, object]:
+    """One reply's curve over the shown levels.
+
+    No line leads to unrated, the last of all: it is no level above the others.
+    """
+    last = len(reply.levels) - 1
+    levels: list[ReplyLevel | None] = [reply.levels[n] for n in shown if n != last]
+    if last in shown:
+        levels += [None, reply.levels[last]]
     return {
         "type": "scatter",
         "name": name,
-        "x": x,
-        "y": y,
+        "x": [level.label if level else NO_LEVEL for level in levels],
+        "y": [_hundredths(level) for level in levels],
         "error_y": {
             "type": "data",
             "symmetric": False,
-            "array": above,
-            "arrayminus": below,
+            "array": [_reach(level, above=True) for level in levels],
+            "arrayminus": [_reach(level, above=False) for level in levels],
             "thickness": 1,
             "width": 3,
         },
-        "text": [*_hints(reply)[:gap], "", *_hints(reply)[gap:]],
+        "text": [_hint(level) for level in levels],
         "hovertemplate": "%{text}<extra>%{fullData.name}</extra>",
         "mode": "lines+markers",
         "line": {"color": COLOURS[i], "dash": DASHES[i], "width": 1.5},
@@ -73,29 +76,28 @@ def _layout() -> dict[str, object]:
     }
 
 
-def _hundredths(reply: Reply) -> list[float | None]:
-    return [None if level.share is None else round(100 * level.share, 2) for level in reply.levels]
+def _hundredths(level: ReplyLevel | None) -> float | None:
+    return None if level is None or level.share is None else round(100 * level.share, 2)
 
 
-def _spread(reply: Reply, *, above: bool) -> list[float | None]:
+def _reach(level: ReplyLevel | None, *, above: bool) -> float | None:
     """How far the interval reaches from the share, in 100."""
-    sizes: list[float | None] = []
-    for level in reply.levels:
-        end = level.share_high if above else level.share_low
-        missing = level.share is None or end is None
-        sizes.append(None if missing else round(100 * abs(end - level.share), 2))  # type: ignore[operator]
-    return sizes
+    if level is None or level.share is None:
+        return None
+    end = level.share_high if above else level.share_low
+    return None if end is None else round(100 * abs(end - level.share), 2)
 
 
-def _hints(reply: Reply) -> list[str]:
+def _hint(level: ReplyLevel | None) -> str:
     """What is said when one points at a dot."""
-    return [
+    if level is None:
+        return ""
+    return (
         f"{level.label}: {words.percent(level.share)} "
         f"({words.percents(level.share_low, level.share_high)})<br>"
         f"{level.games:,} of {words.count(level.of, 'game')}"
         f"{', too few to say' if few_of(level) else ''}"
-        for level in reply.levels
-    ]
+    )
 
 
 def plotly_source() -> str:

@@ -10,7 +10,7 @@ from importlib import resources
 
 from explorer.query.model import GamesAnswer, OrdersAnswer, RepliesAnswer
 from explorer.report import palette, sentences, words
-from explorer.report.cards import Look, examples_of, orders_grid, part_of
+from explorer.report.cards import Look, Part, examples_of, orders_grid, part_of
 from explorer.report.diagram import Marks, shared_drawings
 from explorer.report.interactive import chart_json, plotly_source
 from explorer.report.privacy import Veil
@@ -66,7 +66,7 @@ def replies_page(
         orders=orders_grid(orders, options.letters),
         orders_left_out=sentences.orders_left_out(orders) if orders else None,
         examples=examples_of(games, look, veil),
-        notes=_notes(first, veil, any(part.any_few for part in parts)),
+        notes=_notes(first, veil, parts),
         collections=[words.clean(veil.text(name)) for name in first.source.collections],
         reached=f"{words.count(first.games, 'game')} by {words.count(first.players, 'player')}",
         moves_read=(first.source.plies + 1) // 2,
@@ -77,10 +77,14 @@ def replies_page(
     )
 
 
-def _notes(answer: RepliesAnswer, veil: Veil, any_few: bool) -> list[str]:
-    notes = [sentences.METHOD, sentences.SWING, sentences.expectation(answer.source)]
-    if any_few:
-        notes.insert(0, sentences.FEW_NOTE)
+def _notes(answer: RepliesAnswer, veil: Veil, parts: Sequence[Part]) -> list[str]:
+    notes = []
+    if any(part.any_few for part in parts):
+        notes.append(sentences.FEW_NOTE)
+    if any(part.any_unseen for part in parts):
+        notes.append(sentences.NOT_SEEN_NOTE)
+    if any(part.cards for part in parts):
+        notes += [sentences.METHOD, sentences.SWING, sentences.expectation(answer.source)]
     return [*notes, *sentences.origin(answer.source, veil)]
 
 
@@ -95,9 +99,10 @@ def _style() -> str:
 
 
 def typeset(text: str) -> str:
-    """Text with a printer's signs: minus, dash between numbers, blanks that do not break."""
+    """Text with a printer's signs: minus, dashes, quotes, blanks that do not break."""
     if text == words.NOTHING:
         return "–"
+    text = re.sub(r'"([^"]*)"', r"“\1”", text).replace("'", "’")
     text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
     text = re.sub(r"(?<=\d)-(?=[\d<>])", "–", text)
     return re.sub(r"(?<=\d) (?=%)|(?<=\d\.) (?=\S)|(?<=\d\.\.\.) (?=\S)", NO_BREAK, text)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import chess
+
 from explorer.query.filters import Filters
 from explorer.query.model import (
     FEW_GAMES,
     FEW_PLAYERS,
     OrdersAnswer,
+    PositionFacts,
     RepliesAnswer,
     Reply,
     ReplyLevel,
@@ -21,12 +24,15 @@ from ingest.levels import Level, bands
 FEW_SIGN = "*"
 METHOD = (
     "Share: of the games that went on. Score: wins and half the draws, from the mover's side, "
-    '0 to 1. "Between": 95 % interval, players not games being the sample.'
+    "0 to 1. Against expectation: score less expected score, where both players are rated. "
+    "Ranges are 95 % intervals; players, not games, are the sample."
 )
 SWING = (
-    "Pawns won or lost: the mover's material (pawn 1, knight and bishop 3, rook 5, queen 9) about "
-    "four moves later, once nothing is being taken; players who get mated are counted apart."
+    "Swing: what the mover's material (pawn 1, knight and bishop 3, rook 5, queen 9) gains or "
+    "loses, in pawns, by about four moves later, once nothing is being taken; players mated "
+    "within eight moves are counted apart."
 )
+NOT_SEEN_NOTE = 'Among the levels "<" means: not seen there; at most that many in 100.'
 FEW_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
 # Smaller mean swings are the ordinary ebb of material in an opening.
 TELLING_SWING = 0.5
@@ -55,7 +61,7 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
     if reply.few:
         return f"{_counted(reply)}: too few to say."
     if mostly := one_player(reply):
-        return words.sentence(f"{words.one_in(reply.share or 0.0)} games, but {mostly}")
+        return f"Played in {words.one_in(reply.share or 0.0)} games, but {mostly}."
     told = [
         (level.share, band)
         for level, band in zip(reply.levels, levels, strict=True)
@@ -64,7 +70,7 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
     share, who, where = reply.share, "players", ""
     if told:
         share, band = max(told, key=lambda pair: pair[0] or 0.0)
-        who, where = words.players_of(band), "over all levels "
+        who, where = words.players_of(band), "overall "
     often = words.one_in(share or 0.0)
     return words.sentence(f"{often} {who} choose this; {where}it {_cost(reply)}")
 
@@ -89,7 +95,7 @@ def _cost(reply: Reply) -> str:
         return f"wins {words.pawns(swing)} on average"
     if verdict in ("better", "worse") and reply.over_expected is not None:
         more = "more" if verdict == "better" else "less"
-        points = f"{abs(100 * reply.over_expected):.1f}".removesuffix(".0")
+        points = words.hundredths(abs(reply.over_expected)).removesuffix(".0")
         return f"scores {points} points in 100 games {more} than expected"
     if verdict == "as expected":
         return "scores about as expected"
@@ -140,21 +146,49 @@ def mated(reply: Reply) -> str | None:
 
 
 def summary(answer: RepliesAnswer, letters: str | None = None) -> str:
-    """The whole answer in one sentence."""
-    reached = (
-        f"{words.count(answer.games, 'game')} by {words.count(answer.players, 'player')} "
-        "reached this position"
-    )
+    """The whole answer in one sentence; where there are too few games it only counts."""
     mover = words.side(answer.position.to_move)
-    if not answer.replies:
-        return f"{reached}; no reply of {mover} to show."
-    named = [
+    first = answer.replies[:NAMED_IN_SUMMARY]
+    sure = [
         f"{words.spelled(reply.san, letters)} ({words.percent(reply.share)})"
-        for reply in answer.replies[:NAMED_IN_SUMMARY]
+        for reply in first
+        if not reply.few
     ]
-    if len(named) == 1:
-        return f"{reached}; {mover}'s most common reply is {named[0]}."
-    return f"{reached}; {mover}'s most common replies are {words.listed(named)}."
+    if over := final(answer.position):
+        said = f"{mover} is {over}"
+    elif not answer.went_on:
+        said = "none of them went on"
+    elif not first:
+        said = f"no reply of {mover} to show"
+    elif not sure:
+        counted = [f"{words.spelled(r.san, letters)} in {r.games:,}" for r in first]
+        counted[0] += " of them" if answer.games > 1 else ""
+        said = f"{mover} played {words.listed(counted)}"
+    elif len(sure) == 1:
+        said = f"{mover}'s most common reply is {sure[0]}"
+    else:
+        said = f"{mover}'s most common replies are {words.listed(sure)}"
+    return f"{reached(answer)}; {said}."
+
+
+def reached(answer: RepliesAnswer) -> str:
+    """``240 games by 80 players reached this position``."""
+    games = words.count(answer.games, "game")
+    return f"{games} by {words.count(answer.players, 'player')} reached this position"
+
+
+def final(position: PositionFacts) -> str | None:
+    """``mated`` or ``stalemated`` for a position that ends the game, else None."""
+    board = chess.Board(position.fen)
+    if board.is_checkmate():
+        return "mated"
+    return "stalemated" if board.is_stalemate() else None
+
+
+def to_move(position: PositionFacts) -> str:
+    """``Black to move``, ``Black is mated``."""
+    over = final(position)
+    return f"{words.side(position.to_move)} {f'is {over}' if over else 'to move'}"
 
 
 def levels_of(filters: Filters) -> tuple[Level, ...]:
@@ -162,24 +196,41 @@ def levels_of(filters: Filters) -> tuple[Level, ...]:
     return bands(filters.cuts)
 
 
+def shown_levels(answer: RepliesAnswer) -> tuple[int, ...]:
+    """The numbers of the bands that a reader is shown.
+
+    With a level filter only those that somebody is in; table files keep them all.
+    """
+    chosen = bool(answer.filters.levels)
+    return tuple(i for i, level in enumerate(answer.levels) if level.games or not chosen)
+
+
+def _stopped(answer: RepliesAnswer) -> str:
+    """How many games stop at the position, and how."""
+    mated = {"mated": "by mate", "stalemated": "by stalemate"}.get(final(answer.position) or "")
+    kinds = [
+        f"{number:,} {kind}"
+        for number, kind in (
+            (answer.ended.mate_or_stalemate, mated or "by mate or stalemate"),
+            (answer.ended.result, "with a result given"),
+            (answer.ended.cut_short, "cut short"),
+        )
+        if number
+    ]
+    how = f": {words.listed(kinds)}" if kinds else ""
+    stop = "stops" if answer.ended_here == 1 else "stop"
+    games = words.count(answer.games, "game")
+    if answer.went_on:
+        went_on = f"Shares are of the {answer.went_on:,} that went on."
+        return f"{answer.ended_here:,} of {games} {stop} here{how}. {went_on}"
+    all_of = {1: "The one game", 2: "Both games"}.get(answer.games, f"All {games}")
+    return f"{all_of} {stop} here{how}."
+
+
 def records(answer: RepliesAnswer) -> Iterator[str]:
     """How the games that reached the position add up, and where else it comes from."""
     if answer.ended_here:
-        kinds = [
-            f"{number} {kind}"
-            for number, kind in (
-                (answer.ended.mate_or_stalemate, "by mate or stalemate"),
-                (answer.ended.result, "with a result given"),
-                (answer.ended.cut_short, "cut short"),
-            )
-            if number
-        ]
-        yield (
-            f"{answer.ended_here:,} of {words.count(answer.games, 'game')} "
-            f"stop{'s' if answer.ended_here == 1 else ''} here"
-            f"{': ' + words.listed(kinds) if kinds else ''}. "
-            f"Shares are of the {answer.went_on:,} that went on."
-        )
+        yield _stopped(answer)
     if answer.unknown_results:
         yield (
             f"{words.count(answer.unknown_results, 'game')} without a known result: "
@@ -206,7 +257,7 @@ def transpositions(answer: RepliesAnswer, letters: str | None = None) -> Iterato
         name = f", the {words.clean(move.name)}," if move.name else ""
         yield (
             f"{words.spelled(move.san, letters)} was not played here; it leads to a position{name} "
-            f"that {words.count(move.games_there, 'game')} reached otherwise."
+            f"that {words.count(move.games_there, 'game')} reached another way."
         )
 
 

@@ -6,6 +6,7 @@ Also its parts that cards use: the 0-1 line of a score.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 from xml.sax.saxutils import quoteattr
 
 from explorer.query.model import Reply, ReplyLevel
@@ -18,20 +19,26 @@ WIDE, HIGH = 250, 128
 LEFT, RIGHT, TOP, FLOOR = 40, 246, 12, 102
 SCALES = (0.05, 0.1, 0.25, 0.5, 1.0)
 GAP = 1.0  # between the rated levels and unrated, in steps
+TEXT = 28  # room for a rating below the floor
 FONT = "font-family=\"'Helvetica Neue', Arial, sans-serif\""
 
 
-def panel(reply: Reply, levels: Sequence[Level], name: str) -> str:
+def panel(
+    reply: Reply, levels: Sequence[Level], name: str, shown: Sequence[int] | None = None
+) -> str:
     """One reply's shares by level as SVG.
 
-    ``levels`` are the bands of ``reply.levels``, ``name`` is the move as shown.
-    The scale is the smallest that holds the shares, and is written beside it.
+    ``levels`` are the bands of ``reply.levels``, ``name`` is the move as shown,
+    ``shown`` are the numbers of the levels to show (None: all). The scale is
+    the smallest that holds the shares, and is written beside it.
     """
     top = scale_of(reply)
+    numbers = _stretch(levels, range(len(levels)) if shown is None else shown)
+    levels = [levels[n] for n in numbers]
     xs = _places(levels)
     marks = [
         _mark(x, level, top)
-        for x, level in zip(xs, reply.levels, strict=True)
+        for x, level in zip(xs, (reply.levels[n] for n in numbers), strict=True)
         if level.share is not None
     ]
     label = panel_in_words(reply, name)
@@ -64,10 +71,21 @@ def panel_in_words(reply: Reply, name: str) -> str:
     return " ".join(told)
 
 
+def _stretch(levels: Sequence[Level], shown: Sequence[int]) -> list[int]:
+    """The shown levels and those between them: the axis has no hole. Unrated stands apart."""
+    rated = [n for n in shown if levels[n].rated]
+    whole = list(range(rated[0], rated[-1] + 1)) if rated else []
+    return [*whole, *(n for n in shown if not levels[n].rated)]
+
+
 def _places(levels: Sequence[Level]) -> list[float]:
     """The horizontal place of each level; unrated stands apart from the order."""
-    steps = [i + 0.5 + (0 if level.rated else GAP) for i, level in enumerate(levels)]
-    step = (RIGHT - LEFT) / (len(levels) + GAP)
+    rated = sum(level.rated for level in levels)
+    gap = GAP if 0 < rated < len(levels) else 0.0
+    steps = [i + 0.5 + (0 if level.rated else gap) for i, level in enumerate(levels)]
+    # Where ratings end the axis, the last one needs room below it.
+    right = RIGHT - TEXT / 2 if rated == len(levels) and levels[-1].high is not None else RIGHT
+    step = (right - LEFT) / (len(levels) + gap)
     return [round(LEFT + step * place, 1) for place in steps]
 
 
@@ -88,21 +106,35 @@ def _frame(top: float) -> str:
 
 
 def _cuts(levels: Sequence[Level], xs: Sequence[float]) -> str:
-    """The ratings at which the levels part, below the floor; every second one if they crowd."""
-    ticks, texts = [], []
-    every = 2 if len(levels) > 6 else 1
-    for i, level in enumerate(levels):
-        if not level.rated:
-            texts.append(f'<text x="{RIGHT}" y="{HIGH - 8}" text-anchor="end">unrated</text>')
-        elif level.low is not None:
-            x = (xs[i - 1] + xs[i]) / 2
-            ticks.append(f"M{x:.1f} {FLOOR}v5")
-            if i % every == every - 1:
-                texts.append(f'<text x="{x:.1f}" y="{HIGH - 8}">{level.low}</text>')
+    """The ratings at which the levels part, below the floor; only some of them if they crowd."""
+    cuts = _bounds(levels, xs)
+    texts = []
+    room = float(RIGHT)
+    if not levels[-1].rated:
+        x = min(xs[-1], RIGHT - 22.0)
+        texts.append(f'<text x="{x:.1f}" y="{HIGH - 8}">unrated</text>')
+        room = x - 22 - TEXT / 2
+    apart = cuts[1][0] - cuts[0][0] if len(cuts) > 1 else TEXT
+    texts = [
+        f'<text x="{x:.1f}" y="{HIGH - 8}">{rating}</text>'
+        for x, rating in cuts[:: ceil(TEXT / apart)]
+        if x <= room
+    ] + texts
+    ticks = "".join(f"M{x:.1f} {FLOOR}v5" for x, _ in cuts)
     return (
-        f'<path d="{"".join(ticks)}" stroke="{RULE}"/>'
+        f'<path d="{ticks}" stroke="{RULE}"/>'
         f'<g fill="{INK}" {FONT} font-size="12" text-anchor="middle">{"".join(texts)}</g>'
     )
+
+
+def _bounds(levels: Sequence[Level], xs: Sequence[float]) -> list[tuple[float, int]]:
+    """Where the rated levels begin, and where the last one ends: place and rating."""
+    rated = [(x, level) for x, level in zip(xs, levels, strict=True) if level.rated]
+    half = (rated[1][0] - rated[0][0]) / 2 if len(rated) > 1 else xs[0] - LEFT
+    cuts = [(x - half, level.low) for x, level in rated if level.low is not None]
+    if rated and (last := rated[-1][1].high) is not None:
+        cuts.append((rated[-1][0] + half, last + 1))
+    return cuts
 
 
 def _mark(x: float, level: ReplyLevel, top: float) -> str:

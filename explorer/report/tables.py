@@ -43,16 +43,19 @@ Cell: TypeAlias = str | int | float | Span | LevelShare | None
 class Column:
     """A column's head and kind.
 
-    ``kind`` says what its floats are: "share" (of 1, read in 100), "score",
+    ``kind`` says what its floats are: "share" (of 1, read in per cent), "in 100" (the
+    same without the sign), "points" (a difference, in 100), "score",
     "signed", "pawns" or "rating"; counts are "count". Text is "text"; "moves" is text
     that may be broken into lines. On paper and screen a new ``group`` starts a new block.
-    ``data_only`` columns are for table files.
+    ``data_only`` columns are for table files. There ``file_head`` is the head, where
+    the group's title does not stand above it.
     """
 
     head: str
     kind: str = "text"
     group: str = ""
     data_only: bool = False
+    file_head: str = ""
 
     @property
     def spans(self) -> bool:
@@ -97,7 +100,7 @@ _MAIN = (
     ("Players", "count", "players"),
     ("Score", "score", "score"),
     ("Against expectation", "signed", "over_expected"),
-    ("in games", "count", "over_expected_games"),
+    ("Rated games", "count", "over_expected_games"),
 )
 # the rest of the columns; two fields are the ends of an interval
 _REST = (
@@ -111,7 +114,7 @@ _REST = (
     ("Mean rating", "rating", "mean_rating"),
     ("Mean opponent", "rating", "mean_opponent"),
     ("Swing in pawns", "pawns", "swing"),
-    ("in games (swing)", "count", "swing_games"),
+    ("Games with swing", "count", "swing_games"),
     ("Mated soon", "count", "mated"),
     ("Most by one player", "count", "top_player_games"),
     ("Leads to", "text", "name"),
@@ -137,13 +140,13 @@ def replies_table(
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(
-            f"{words.side(answer.position.to_move)} to move. {reached(answer)}",
+            f"{sentences.to_move(answer.position)}. {sentences.reached(answer)}.",
             words.filter_sentence(answer.filters, veil),
         ),
         columns=tuple(_reply_columns(answer, shown)),
         rows=tuple(tuple(_reply_cells(reply, letters)) for reply in answer.replies),
         foot=(_level_games(answer),) if answer.replies else (),
-        notes=tuple(_reply_notes(answer, veil, letters)),
+        notes=tuple(_reply_notes(answer, veil, letters, shown)),
     )
 
 
@@ -156,28 +159,25 @@ def position_title(line: str | None, name: str | None, letters: str | None = Non
     return f"{where} - {words.clean(name)}" if name else where
 
 
-def reached(answer: RepliesAnswer) -> str:
-    """``240 games by 80 players reached this position.``"""
-    games = words.count(answer.games, "game")
-    return f"{games} by {words.count(answer.players, 'player')} reached this position."
-
-
 def _reply_columns(answer: RepliesAnswer, shown: bool) -> Iterator[Column]:
     yield Column("Reply")
     yield Column("Share", "share")
     yield Column("Share between", "share")
     for head, kind, _ in _MAIN:
         yield Column(head, kind)
-    labels = [level.label for level in sentences.levels_of(answer.filters)]
-    for label in labels:
-        yield Column(label, "share", BY_LEVEL)
+    told = sentences.shown_levels(answer)
+    levels = [
+        (level.label, i not in told) for i, level in enumerate(sentences.levels_of(answer.filters))
+    ]
+    for label, hidden in levels:
+        yield Column(label, "share", BY_LEVEL, data_only=hidden)
     for head, kind, *_ in _REST:
         yield Column(head, kind, _MORE, data_only=not shown)
-    for label in labels:
-        yield Column(f"{label}: games", "count", _LEVEL_GAMES, data_only=not shown)
+    for label, hidden in levels:
+        yield Column(f"{label}: games", "count", _LEVEL_GAMES, data_only=hidden or not shown)
         yield Column(f"{label}: of", "count", _LEVEL_GAMES, data_only=True)
-    for label in labels:
-        yield Column(f"{label}: score", "score", _LEVEL_SCORES, data_only=not shown)
+    for label, hidden in levels:
+        yield Column(f"{label}: score", "score", _LEVEL_SCORES, data_only=hidden or not shown)
 
 
 def _reply_cells(reply: Reply, letters: str | None) -> Iterator[Cell]:
@@ -213,7 +213,9 @@ def _level_games(answer: RepliesAnswer) -> tuple[Cell, ...]:
     return (*start, *(level.of for level in first.levels), *[""] * after)
 
 
-def _reply_notes(answer: RepliesAnswer, veil: Veil, letters: str | None) -> Iterator[str]:
+def _reply_notes(
+    answer: RepliesAnswer, veil: Veil, letters: str | None, shown: bool
+) -> Iterator[str]:
     few = [reply.few for reply in answer.replies]
     few += [
         c.few
@@ -224,7 +226,7 @@ def _reply_notes(answer: RepliesAnswer, veil: Veil, letters: str | None) -> Iter
     if any(few):
         yield sentences.FEW_NOTE
     if any(sentences.not_seen(level) for reply in answer.replies for level in reply.levels):
-        yield "<1.6 means: not seen among that level's games; at most 1.6 in 100."
+        yield sentences.NOT_SEEN_NOTE
     for reply in answer.replies:
         if said := sentences.one_player(reply):
             yield f"{words.spelled(reply.san, letters)}: {said}."
@@ -232,8 +234,11 @@ def _reply_notes(answer: RepliesAnswer, veil: Veil, letters: str | None) -> Iter
     for said in sentences.transpositions(answer, letters):
         yield said
     yield from sentences.origin(answer.source, veil)
-    yield sentences.METHOD
-    yield sentences.expectation(answer.source)
+    if answer.replies:
+        yield sentences.METHOD
+        if shown:
+            yield sentences.SWING
+        yield sentences.expectation(answer.source)
 
 
 def orders_table(
@@ -278,8 +283,20 @@ def parting(ply: int | None, start_fen: str | None = None) -> str:
 RESULTS = {"1-0": "White won", "0-1": "Black won", "1/2-1/2": "draw", "*": "unknown"}
 
 
-def games_table(answer: GamesAnswer, names: str = "initials", letters: str | None = None) -> Table:
-    """The games in the order asked for, with names as the veil lets them through."""
+SORTED = {"rating": "highest rated", "date": "newest", "length": "shortest"}
+
+
+def games_table(
+    answer: GamesAnswer,
+    names: str = "initials",
+    letters: str | None = None,
+    sort: str = "rating",
+    at_most_moves: int | None = None,
+) -> Table:
+    """The games with names as the veil lets them through.
+
+    ``sort`` and ``at_most_moves`` are what was asked of the query, to be told.
+    """
     veil = Veil.over(answer, names)
     heads = (("Date", "text"), ("White", "moves"), ("White rating", "rating"))
     more = (
@@ -296,7 +313,10 @@ def games_table(answer: GamesAnswer, names: str = "initials", letters: str | Non
         Column("Pace"),
     )
     rows = tuple(_game_cells(row, veil, letters) for row in answer.rows)
-    shown = f"{len(answer.rows):,} of {words.count(answer.games, 'game')} shown."
+    kind = f" of at most {words.count(at_most_moves, 'move')}" if at_most_moves else ""
+    games = words.count(answer.games, "decisive game" if kind else "game") + kind
+    first = f", {SORTED[sort]} first" if len(answer.rows) > 1 else ""
+    shown = f"{len(answer.rows):,} of {games} shown{first}."
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(shown, words.filter_sentence(answer.filters, veil)),

@@ -97,7 +97,7 @@ def test_remove_asks_first(filled, monkeypatch, answer, removed) -> None:
 
 def test_remove_without_anybody_to_ask_gets_one_line(filled, complains, monkeypatch) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO())
-    line = "Remove club with its 8 games? Nobody is here to answer; add --yes to do it"
+    line = "Remove club with its 8 games? No terminal to answer at; add --yes to go ahead"
     complains(filled("remove", "club"), Exit.USAGE, line)
 
 

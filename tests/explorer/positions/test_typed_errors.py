@@ -43,7 +43,7 @@ CASES = {
     "e4 {an open comment": "a comment in { } is not closed; add the missing brace",
     "kings": f"kings: 23 openings fit: {KINGS}; and 17 more; write more of the name",
     "Legal": "Legal: 2 openings fit: Legal's Trap; Legal's Mate; write more of the name",
-    "Cicilian": "Cicilian: no opening is called so; did you mean Sicilian Defence?",
+    "Cicilian": "Cicilian: no opening has that name; did you mean Sicilian Defence?",
     "blah blah": (
         f"blah blah: neither moves, nor a FEN, nor a .pgn file, nor an opening's name; {EXAMPLE}"
     ),

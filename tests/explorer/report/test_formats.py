@@ -147,3 +147,14 @@ def test_markdown_shows_marks_of_markdown_as_text() -> None:
 
 def test_json_of_a_plain_table_has_one_object_a_row() -> None:
     assert json.loads(to_json(one_cell("a"))) == [{"Name": "a", "Games": 3}]
+
+
+def test_a_narrow_column_breaks_between_words_first() -> None:
+    names = Table(
+        "Games",
+        (Column("White", "moves"), Column("Event", "moves"), Column("Date")),
+        (("Abernathy-Fincham, Ottoline", "Lantern Hill Saturday Juniors " * 2, "2026.03.21"),),
+    )
+    text = to_text(names, 60)
+    assert "Abernathy-Fincham," in text
+    assert "\n," not in text

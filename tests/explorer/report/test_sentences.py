@@ -10,7 +10,7 @@ from explorer.query.model import Ended, Reply
 from explorer.report import sentences
 from explorer.report.privacy import Veil
 from ingest.levels import bands
-from tests.support.answers import make_source, nothing_played, replies_answer
+from tests.support.answers import make_position, make_source, nothing_played, replies_answer
 
 REPLIES = {reply.san: reply for reply in replies_answer().replies}
 
@@ -21,7 +21,7 @@ def said(reply: Reply) -> str:
 
 def test_a_mistake_of_beginners_is_told_with_its_level_and_cost() -> None:
     assert said(REPLIES["f6"]) == (
-        "About 1 in 9 players under 800 choose this; over all levels it costs 1.4 pawns on average."
+        "About 1 in 9 players under 800 choose this; overall it costs 1.4 pawns on average."
     )
 
 
@@ -99,7 +99,35 @@ def test_the_summary_names_the_commonest_replies() -> None:
     )
     one = replace(answer, replies=answer.replies[:1])
     assert sentences.summary(one, "de").endswith("Black's most common reply is Sc6 (59 %).")
-    assert sentences.summary(nothing_played()).endswith("no reply of Black to show.")
+    assert sentences.summary(nothing_played()).endswith("; none of them went on.")
+    hidden = replace(answer, replies=())
+    assert sentences.summary(hidden).endswith("; no reply of Black to show.")
+
+
+def test_the_summary_of_few_games_only_counts() -> None:
+    answer = replies_answer()
+    rare = tuple(
+        replace(reply, games=games)
+        for reply, games in zip(answer.replies, (29, 4, 1), strict=False)
+    )
+    assert sentences.summary(replace(answer, games=34, replies=rare)).endswith(
+        "; Black played Nc6 in 29 of them, d6 in 4 and Nf6 in 1."
+    )
+    mixed = (answer.replies[0], *rare[1:])
+    assert sentences.summary(replace(answer, replies=mixed)).endswith(
+        "; Black's most common reply is Nc6 (59 %)."
+    )
+
+
+def test_the_end_of_a_game_is_called_by_its_name() -> None:
+    mate = replace(nothing_played(), position=make_position(("f3", "e5", "g4", "Qh4")))
+    assert sentences.summary(mate).endswith("reached this position; White is mated.")
+    assert next(sentences.records(mate)) == "Both games stop here: 2 by mate."
+    # Black's king on a8 has no move and is not attacked.
+    draw = replace(mate.position, fen="k7/2Q5/1K6/8/8/8/8/8 b - - 0 1", to_move="black")
+    assert sentences.to_move(draw) == "Black is stalemated"
+    one = replace(mate, games=1, ended_here=1, ended=Ended(1, 0, 0))
+    assert next(sentences.records(one)) == "The one game stops here: 1 by mate."
 
 
 def test_records_that_stop_are_told_by_kind() -> None:
@@ -122,7 +150,7 @@ def test_records_that_stop_are_told_by_kind() -> None:
 def test_transposing_moves_are_told_with_name_and_count() -> None:
     plain, named = sentences.transpositions(replies_answer(), "de")
     assert plain == (
-        "Sa6 was not played here; it leads to a position that 31 games reached otherwise."
+        "Sa6 was not played here; it leads to a position that 31 games reached another way."
     )
     assert "a position, the Modern Defence, that 12 games" in named
 
@@ -141,4 +169,6 @@ def test_the_source_of_expected_scores_is_told(kind: str, text: str) -> None:
 
 
 def test_a_reply_of_one_player_is_no_statement_about_a_level() -> None:
-    assert said(REPLIES["Qe7"]) == "About 1 in 32 games, but one player made 53 of these 60."
+    assert (
+        said(REPLIES["Qe7"]) == "Played in about 1 in 32 games, but one player made 53 of these 60."
+    )

@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from itertools import pairwise
 
+from explorer.query.filters import Filters
+from explorer.query.model import LevelCount
 from explorer.report.interactive import chart_json
 from explorer.report.palette import INK, MUTED
 from explorer.report.strip import FLOOR, LEFT, RIGHT, TOP, panel, scale_of, score_line
-from ingest.levels import bands
+from ingest.levels import Level, bands
 from tests.support.answers import replies_answer, reply_level
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,6 +69,40 @@ def test_few_bands_have_all_their_ratings_written() -> None:
         t.text for t in ET.fromstring(panel(reply, bands((900, 1300)), "x")).iter(f"{SVG}text")
     ]
     assert texts == ["100 %", "0", "900", "1300", "unrated"]
+
+
+def test_only_the_levels_shown_and_those_between_them_are_drawn() -> None:
+    drawn = panel(REPLIES["f6"], bands(), "f6", shown=(1, 3))
+    texts = [t.text for t in ET.fromstring(drawn).iter(f"{SVG}text")]
+    assert texts == ["25 %", "0", "800", "1000", "1200", "1400"]
+    xs = [float(dot.get("cx") or 0) for dot in dots(drawn)]
+    assert len(xs) == 3
+    assert LEFT < xs[0] < xs[-1] < RIGHT
+
+
+def test_unrated_alone_and_open_ends_have_a_panel_too() -> None:
+    alone = panel(REPLIES["f6"], bands(), "f6", shown=(8,))
+    assert [t.text for t in ET.fromstring(alone).iter(f"{SVG}text")][2:] == ["unrated"]
+    ends = panel(REPLIES["f6"], bands(), "f6", shown=(7,))
+    assert [t.text for t in ET.fromstring(ends).iter(f"{SVG}text")][2:] == ["2000"]
+
+
+def test_ratings_that_crowd_are_written_in_part() -> None:
+    cuts = tuple(range(100, 4100, 100))[:40]
+    reply = replace(REPLIES["f6"], levels=(REPLIES["f6"].levels[0],) * 42)
+    marks = list(ET.fromstring(panel(reply, bands((*cuts[:-1], 3999)), "f6")).iter(f"{SVG}text"))
+    xs = [float(mark.get("x") or 0) for mark in marks[2:]]
+    assert min(b - a for a, b in pairwise(xs)) >= 27
+
+
+def test_the_chart_leaves_out_levels_that_a_filter_leaves_empty() -> None:
+    counts = tuple(
+        LevelCount(level.label, level.low, level.high, games)
+        for level, games in zip(bands(), (0, 96, 106, 0, 0, 0, 0, 0, 0), strict=True)
+    )
+    answer = replies_answer(Filters(levels=(Level(800, 1199),)), levels=counts)
+    curve = json.loads(chart_json(answer))["data"][0]
+    assert curve["x"] == ["800-999", "1000-1199"]
 
 
 def test_a_score_is_a_dot_on_a_line_from_0_to_1() -> None:

@@ -7,15 +7,17 @@ import io
 from dataclasses import replace
 
 from explorer.query.filters import Filters
+from explorer.query.model import LevelCount
 from explorer.report.formats import to_csv, to_markdown, to_text
 from explorer.report.tables import (
+    BY_LEVEL,
     games_table,
     orders_table,
     parting,
     position_title,
     replies_table,
 )
-from ingest.levels import bands
+from ingest.levels import UNRATED, Level, bands
 from tests.support.answers import (
     games_answer,
     make_game,
@@ -30,7 +32,7 @@ EXPECTED = """\
 Black to move. 1,917 games by 443 players reached this position.
 Players of every level, any pace.
 
-                  Share                             Against     in
+                  Share                             Against  Rated
 Reply  Share    between  Games  Players  Score  expectation  games
 -----  -----  ---------  -----  -------  -----  -----------  -----
 Nc6     59 %    56-61 %  1,121      841   0.48        +0.01  1,008
@@ -57,7 +59,7 @@ def test_few_games_are_marked_and_explained() -> None:
     text = to_text(replies_table(replies_answer()))
     assert "\na6*" in text
     assert "* fewer than 30 games or 5 players: too few to say." in text
-    assert "<1.6 means: not seen" in text
+    assert 'Among the levels "<" means: not seen there' in text
 
 
 def test_signs_that_do_not_occur_are_not_explained() -> None:
@@ -110,10 +112,30 @@ def test_other_bands_make_other_columns() -> None:
     assert [level.label for level in bands(cuts)] == heads[8:12]
 
 
+def test_a_level_filter_hides_the_levels_without_games_but_not_from_files() -> None:
+    cuts, common = (900, 1500), replies_answer().replies[0]
+    counts = tuple(
+        LevelCount(level.label, level.low, level.high, games)
+        for level, games in zip(bands(cuts), (0, 7, 0, 3), strict=True)
+    )
+    parts = {"levels": counts, "replies": (replace(common, levels=common.levels[:4]),)}
+    chosen = Filters(levels=(Level(900, None), UNRATED), cuts=cuts)
+    table = replies_table(replies_answer(chosen, **parts), "all")
+    assert [c.head for c in table.columns if c.group == BY_LEVEL and not c.data_only] == [
+        "900-1499",
+        "unrated",
+    ]
+    assert "under 900" not in to_text(table) + to_markdown(table)
+    assert "under 900: share" in to_csv(table)
+    everybody = to_text(replies_table(replies_answer(Filters(cuts=cuts), **parts)))
+    assert "under" in everybody
+
+
 def test_nobody_went_on() -> None:
     text = to_text(replies_table(nothing_played()))
     assert "Nothing to show." in text
-    assert "2 of 2 games stop here: 2 by mate or stalemate." in text
+    assert "Both games stop here: 2 by mate or stalemate." in text
+    assert "Expected scores" not in text
     assert "| Reply |" in to_markdown(replies_table(nothing_played()))
 
 
