@@ -47,7 +47,9 @@ def visits_table(
     mover = 2 * game + batch.white_to_move[kept]
     ratings = _pairs(tags.black_rating[of], tags.white_rating[of])
     result = batch.result.astype(np.uint8)  # unknown, -1, becomes NO_HALF_POINTS
-    blacks = np.where(batch.result < 0, NO_HALF_POINTS, 2 - batch.result).astype(np.uint8)
+    blacks = np.where(
+        batch.result < 0, np.uint8(NO_HALF_POINTS), (2 - batch.result).astype(np.uint8)
+    )
     columns = {
         "key": batch.key[kept],
         "move": batch.move[kept],
