@@ -13,10 +13,12 @@ from datetime import date
 from explorer.query.filters import Filters
 from explorer.query.model import FEW_GAMES, FEW_PLAYERS, PositionFacts, Source
 
+ALL_LEVELS = "all levels"
+
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """``cases`` of ``games`` by ``players``, as a share with its interval.
+    """``cases`` by ``case_players`` in ``games`` by ``players``, as a share with its interval.
 
     ``top_player_cases`` is the most that one named player accounts for.
     """
@@ -28,6 +30,7 @@ class Rate:
     low: float | None
     high: float | None
     top_player_cases: int = 0
+    case_players: int = 0
 
     @property
     def few(self) -> bool:
@@ -36,15 +39,23 @@ class Rate:
 
     @property
     def one_player(self) -> bool:
-        """One player made more than a third of the cases."""
-        return 3 * self.top_player_cases > self.cases > 0
+        """One player made more than a third of the cases, and more than one."""
+        return self.top_player_cases > 1 and 3 * self.top_player_cases > self.cases
+
+    @property
+    def muted(self) -> bool:
+        """Never to be shown as a claim about a level: too few, or the habit of one player."""
+        return self.few or self.one_player
+
+
+NO_RATE = Rate(0, 0, 0, None, None, None)
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """A difference of two means or shares, first minus second, and the games of each.
+    """A difference of two means or shares, first minus second, with the games and players of each.
 
-    ``p`` is two-sided, None when it was not tested.
+    ``p`` is two-sided, None when it was not tested. Players are None where they were not counted.
     """
 
     value: float | None
@@ -53,6 +64,15 @@ class Difference:
     games: int
     other_games: int
     p: float | None = None
+    players: int | None = None
+    other_players: int | None = None
+
+    @property
+    def few(self) -> bool:
+        """Too few games or players on one side to claim anything."""
+        people = [count for count in (self.players, self.other_players) if count is not None]
+        few_games = min(self.games, self.other_games) < FEW_GAMES
+        return few_games or min(people, default=FEW_PLAYERS) < FEW_PLAYERS
 
 
 NO_DIFFERENCE = Difference(None, None, None, 0, 0)
@@ -63,12 +83,16 @@ class MistakeLevel:
     """The mistake among players of one level (of the player who errs).
 
     ``rate``: cases of the games that reached the position and went on.
-    ``in_all_games``: of 100 games that such players have with that colour, in
-    how many; a Rate over those games. ``headed_for``: the same if the other
-    side plays its moves of the line: product of the erring side's shares along
-    the line; ``headed_for_games`` is the smallest number of games that one of
-    its factors rests on. ``cost``: against expectation beside the other
-    replies there. ``swing``: in pawns, the same way. ``mated`` of ``rate.cases``.
+    ``in_all_games``: of the games that such players have with that colour (from
+    the normal start, a move by each side, not cut short before the earliest ply at
+    which the position was reached), those in which the mistake occurs.
+    ``headed_for``: the same if the other side plays its moves of the line: product
+    of the erring side's shares along the line, the mistake's included; None for a
+    line that does not begin at the normal start. ``headed_for_games`` is the smallest
+    number of games that one of its factors rests on. ``score`` and
+    ``over_expected`` are those after the mistake; ``cost``: its score against
+    expectation minus that of the other replies there. ``swing``: in pawns, the
+    same way. ``mated`` of ``rate.cases``.
     """
 
     label: str
@@ -100,8 +124,9 @@ class TrendOver:
 class Between:
     """How the other side answered between two steps of the punishment.
 
-    ``escaped`` marks a reply after which the next move of the punishment is
-    not legal or is not the one named: such games are escaped, not "not punished".
+    ``share`` is of all answers there. ``escaped`` marks every answer but the one named in
+    the punishing line, even where its next move stays legal: it may be bad then.
+    Such games are escaped, and never count as "not punished".
     """
 
     san: str
@@ -114,7 +139,9 @@ class Between:
 class Step:
     """One move of the punishing side: found / had the chance and went on.
 
-    ``between`` are the answers to the move before it (empty at the first step).
+    A chance is a game in which every move of the punishing line before this one
+    was played. ``between`` are the answers to the move before it (empty at
+    the first step), ``escaped`` the games in which it was not the one named.
     """
 
     san: str
@@ -129,7 +156,8 @@ class ChancesLevel:
     """Chances and finds of one level (of the player who may punish).
 
     ``would_know`` is the product of the steps' shares. ``gain``: against
-    expectation of those who played the first move beside those who did not.
+    expectation of those who played the first move minus that of those who did not;
+    ``score_gain``: the same of the plain score.
     """
 
     label: str
@@ -140,6 +168,7 @@ class ChancesLevel:
     would_know_low: float | None
     would_know_high: float | None
     gain: Difference
+    score_gain: Difference = NO_DIFFERENCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +177,8 @@ class Punishment:
 
     ``chosen_by`` is "teacher", "rules" (it mates) or "numbers". ``other_ways``
     counts games that reach the position after the mistake without the mistake.
+    ``worse_than_alternatives``: over all levels its first move scores below the
+    other moves there, and the whole interval of the difference says so.
     """
 
     line: str
@@ -156,15 +187,31 @@ class Punishment:
     levels: tuple[ChancesLevel, ...]
     other_ways: int
     worse_than_alternatives: bool
+    ucis: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAfter:
+    """A class and a day: ``since`` is the first day that counts as after.
+
+    ``names`` has a tuple of spellings for each member.
+    """
+
+    since: date
+    names: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Helped:
     """Making the mistake (or punishing it) by a class and by others, before and after a date.
 
-    ``change`` is after minus before in the class, ``change_others`` the same
-    among players of the same levels over the same dates, ``beyond`` the first
-    minus the second.
+    Punishing is playing the first move of the punishing line. ``change`` is after
+    minus before in the class, ``change_others`` the same among the others,
+    ``beyond`` the first minus the second. The others are the players outside the
+    class, at the levels at which the class met the position, from the first to
+    the last day on which it did. ``undated`` counts games of the class that
+    are left out, because their date is too vague. ``not_found`` are members of the class
+    whom the library does not know.
     """
 
     what: str  # "making" or "punishing"
@@ -176,6 +223,8 @@ class Helped:
     change: Difference
     change_others: Difference
     beyond: Difference
+    undated: int = 0
+    not_found: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,11 @@ def unpack(packed: int) -> chess.Move:
     return chess.Move(packed & 63, packed >> 6 & 63, (packed >> 12) or None)
 
 
+def pack(move: chess.Move) -> int:
+    """The move -> from + 64 * to + 4096 * promotion."""
+    return move.from_square + 64 * move.to_square + 4096 * (move.promotion or 0)
+
+
 def line_of(packed: Sequence[int], start_fen: str | None) -> tuple[tuple[str, ...], ...]:
     """A line from its start (None: the normal one) -> its moves as (UCI, SAN) tuples."""
     board = chess.Board(start_fen or chess.STARTING_FEN)
