@@ -56,10 +56,10 @@ _TRANSPOSING = ["san", "uci", "games_there"]
 
 def replies_json(answer: RepliesAnswer, names: str = "initials") -> str:
     """What players do in a position."""
-    return _dumped(
+    return dumped(
         {
             "position": _position(answer.position),
-            "filters": _filters(answer.filters, Veil.over(answer, names)),
+            "filters": filters_of(answer.filters, Veil.over(answer, names)),
             "games": answer.games,
             "players": answer.players,
             "ended_here": answer.ended_here,
@@ -75,10 +75,10 @@ def replies_json(answer: RepliesAnswer, names: str = "initials") -> str:
 
 def orders_json(answer: OrdersAnswer, names: str = "initials") -> str:
     """The move orders that lead to a position; ``parts_at`` counts plies from 0."""
-    return _dumped(
+    return dumped(
         {
             "position": _position(answer.position),
-            "filters": _filters(answer.filters, Veil.over(answer, names)),
+            "filters": filters_of(answer.filters, Veil.over(answer, names)),
             "games": answer.games,
             "orders": [_order(order) for order in answer.orders],
             "orders_left_out": answer.orders_left_out,
@@ -89,17 +89,18 @@ def orders_json(answer: OrdersAnswer, names: str = "initials") -> str:
 def games_json(answer: GamesAnswer, names: str = "initials") -> str:
     """The games that reached a position, with names as the veil lets them through."""
     veil = Veil.over(answer, names)
-    return _dumped(
+    return dumped(
         {
             "position": _position(answer.position),
-            "filters": _filters(answer.filters, veil),
+            "filters": filters_of(answer.filters, veil),
             "games": answer.games,
-            "rows": [_game(row, veil) for row in answer.rows],
+            "rows": [game_of(row, veil) for row in answer.rows],
         }
     )
 
 
-def _dumped(value: dict[str, Any]) -> str:
+def dumped(value: dict[str, Any]) -> str:
+    """JSON text, ASCII, indented."""
     return json.dumps(value, indent=2, allow_nan=False) + "\n"
 
 
@@ -111,7 +112,7 @@ def _position(position: PositionFacts) -> dict[str, Any]:
     return _fields(position, _POSITION)
 
 
-def _filters(filters: Filters, veil: Veil) -> dict[str, Any]:
+def filters_of(filters: Filters, veil: Veil) -> dict[str, Any]:
     """The filters as they are typed; null or an empty list where there is none."""
     player = filters.player
     return {
@@ -143,7 +144,8 @@ def _order(order: Order) -> dict[str, Any]:
     }
 
 
-def _game(row: GameRow, veil: Veil) -> dict[str, Any]:
+def game_of(row: GameRow, veil: Veil) -> dict[str, Any]:
+    """A game with names as the veil lets them through."""
     return {
         "white": veil.person(row.white),
         "black": veil.person(row.black),
