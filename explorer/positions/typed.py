@@ -8,7 +8,6 @@ from collections.abc import Sequence
 import chess
 
 from explorer.positions.fen import board_of, looks_like_fen, split_fen
-from explorer.positions.game_file import first_mainline
 from explorer.positions.moves import looks_like_moves, play
 from explorer.positions.names import Named, find_name, similar_names
 from explorer.positions.position import Position, position_of
@@ -28,6 +27,9 @@ def parse_position(words: str | Sequence[str], letters: str | None = None) -> Po
     text = words if isinstance(words, str) else " ".join(words)
     text = text.strip().strip("\"'“”„").strip()
     if text.lower().endswith(".pgn") or (os.path.isfile(text) and not looks_like_moves(text)):
+        # Only here: chess.pgn brings much of the standard library with it.
+        from explorer.positions.game_file import first_mainline
+
         return position_of(first_mainline(text))
     board = chess.Board()
     if looks_like_fen(text):
