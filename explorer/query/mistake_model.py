@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from explorer.query.filters import Filters
-from explorer.query.model import FEW_GAMES, FEW_PLAYERS, PositionFacts, Source
+from explorer.query.model import FEW_GAMES, FEW_PLAYERS, PositionFacts, ReplyLevel, Source
 
 ALL_LEVELS = "all levels"
 
@@ -262,9 +262,13 @@ class Instead:
 class Costly:
     """A costly reply that discovery found. ``found_by``: "results", "material" or "both".
 
-    ``lost`` is points lost in 100 games of that level and colour (reach x share x difference
-    x 100). ``punisher`` is the reply that scores best against it and ``punished`` how often
-    it is played.
+    ``rate`` is of the games that went on from the position, ``in_all_games`` of those that
+    players of the level have with that colour (from the normal start, a move by each side, not
+    cut short among the moves looked at). ``lost`` is points lost in 100 of these: reach x
+    share x difference x 100; None without games to compare. ``swing`` leaves the ``mated``
+    out, as everywhere; the test of material counts each as a queen lost. ``punisher`` is the
+    reply that scores best against it and ``punished`` how often it is played. ``levels`` has
+    the share at every level, chosen or not.
     """
 
     line: str
@@ -280,19 +284,21 @@ class Costly:
     mated: int
     found_by: str
     adjusted_p: float
-    lost: float
+    lost: float | None
     lost_low: float | None
     lost_high: float | None
     instead: Instead | None
     punisher: str | None
     punished: Rate | None
+    levels: tuple[ReplyLevel, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CostlyAnswer:
     """Costly replies, the most costly first. ``tests`` is how many were made in all.
 
-    ``could_show`` is the cost (in points of 1) that the median candidate's
+    ``candidates`` have games enough to be looked at; one that is the habit of one player is
+    not tested. ``could_show`` is the cost (in points of 1) that the median candidate's
     counts would have shown with 80 % power.
     """
 
