@@ -38,7 +38,7 @@ def demo(
     from explorer.query.library import open_library
     from explorer.query.replies import replies
     from explorer.report.formats import to_text
-    from explorer.report.page import PageOptions
+    from explorer.report.sheet import PageOptions
     from explorer.report.tables import replies_table
 
     library = folder / "library.duckdb"

@@ -28,7 +28,7 @@ from explorer.query.filters import Filters
 from ingest.errors import UsageError
 
 if TYPE_CHECKING:
-    from explorer.report.page import PageOptions
+    from explorer.report.sheet import PageOptions
 
 MOST_FOLLOWED = 6
 EXAMPLE_GAMES = 4
@@ -80,7 +80,7 @@ def report(
     if output is not None and output.suffix.lower() not in {".html", ".htm"}:
         raise UsageError(f"{output}: a page ends in .html; for a table, use the command replies")
     from explorer.report.diagram import parse_marks
-    from explorer.report.page import PageOptions
+    from explorer.report.sheet import PageOptions
 
     words = position or []
     target = output or page_name("replies", *words, *(level.label for level in filters.levels))

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 
 from explorer.report.diagram import parse_marks
-from explorer.report.page import PageOptions, replies_page
+from explorer.report.page import replies_page
+from explorer.report.sheet import PageOptions
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
 
 pytestmark = pytest.mark.browser

@@ -14,7 +14,8 @@ from explorer.query.model import RepliesAnswer
 from explorer.report import palette
 from explorer.report.cards import heading, last_move, move_label, when
 from explorer.report.diagram import parse_marks
-from explorer.report.page import PageOptions, replies_page, typeset
+from explorer.report.page import replies_page
+from explorer.report.sheet import PageOptions, typeset
 from tests.support.answers import (
     answer_after_f6,
     games_answer,

@@ -1,0 +1,113 @@
+"""The sheet that every page is: one file, whole without scripts and network, made to be printed.
+
+Head, footnotes, and where the numbers come from; what stands between is the page's own.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from importlib import resources
+
+from explorer.query.model import Source
+from explorer.report import palette, words
+from explorer.report.diagram import Marks, shared_drawings
+from explorer.report.privacy import Answer, Veil
+
+NO_BREAK = "\u00a0"
+
+
+@dataclass(frozen=True, slots=True)
+class PageOptions:
+    """What a page is made with besides its answers.
+
+    ``command`` makes it again and is printed at its end; ``made_on`` is the
+    only thing that two runs may differ in. ``view`` is the side at the bottom,
+    ``names`` "initials" or "full", ``letters`` a language's piece letters,
+    ``marks`` what is drawn on the first diagram. ``interactive`` adds the
+    chart for screens (4.8 MB).
+    """
+
+    command: str
+    made_on: date
+    view: str = "white"
+    names: str = "initials"
+    letters: str | None = None
+    marks: Marks = field(default_factory=Marks)
+    interactive: bool = True
+
+
+def sheet(
+    template: str,
+    answer: Answer,
+    options: PageOptions,
+    *,
+    title: str,
+    name: str | None,
+    notes: Sequence[str],
+    reached: Sequence[tuple[str, str]],
+    **content: object,
+) -> str:
+    """A template on the sheet, filled in.
+
+    ``notes`` are the footnotes, ``reached`` are lines (what, how many) on the games that
+    were looked at, for the foot. The bytes depend on the arguments alone.
+    """
+    veil = Veil.over(answer, options.names)
+    return _rendered(
+        template,
+        style=_style(),
+        drawings=shared_drawings(),
+        title=title,
+        name=words.clean(name or ""),
+        filters=words.filter_sentence(answer.filters, veil),
+        notes=notes,
+        collections=[words.clean(veil.text(name)) for name in answer.source.collections],
+        reached=reached,
+        made_on=words.day(options.made_on),
+        command=words.clean(veil.text(options.command)),
+        **content,
+    )
+
+
+def moves_read(source: Source) -> str:
+    """How far into the games the library looks: ``in the first 20 moves``."""
+    return f"in the first {(source.plies + 1) // 2} moves"
+
+
+def _style() -> str:
+    """The stylesheet with the palette's colours."""
+    text = resources.files("explorer.report").joinpath("style.css").read_text("utf-8")
+    colours = {
+        name: getattr(palette, name) for name in ("INK", "PAPER", "OCHRE", "PLUM", "MUTED", "RULE")
+    }
+    root = " ".join(f"--{name.lower()}: {value};" for name, value in colours.items())
+    return f":root {{ {root} }}\n{text}"
+
+
+def typeset(text: str) -> str:
+    """Text with a printer's signs: minus, dashes, quotes, blanks that do not break."""
+    if text == words.NOTHING:
+        return "–"
+    text = re.sub(r'"([^"]*)"', r"“\1”", text).replace("'", "’")
+    text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+    text = re.sub(r"(?<=\d)-(?=[\d<>])", "–", text)
+    return re.sub(r"(?<=\d) (?=%)|(?<=\d\.) (?=\S)|(?<=\d\.\.\.) (?=\S)", NO_BREAK, text)
+
+
+def _rendered(template: str, **values: object) -> str:
+    """A template filled in; everything is escaped but the drawings, style and scripts of ours."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("explorer.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters["typeset"] = typeset
+    return environment.get_template(template).render(**values)
