@@ -29,9 +29,9 @@ ALWAYS_CARDS = 3
 MOST_COLUMNS = 6
 MOST_MOVES = 20
 VERDICTS = {
-    "better": ("scores better than expected", OCHRE),
-    "worse": ("scores worse than expected", PLUM),
-    "as expected": ("scores about as expected", INK),
+    "better": ("better", OCHRE),
+    "worse": ("worse", PLUM),
+    "as expected": ("about as expected", INK),
     "no clear difference": ("no clear difference", INK),
     "too few to say": ("too few to say", MUTED),
 }

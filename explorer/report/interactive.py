@@ -71,7 +71,12 @@ def _layout() -> dict[str, object]:
         "font": {"family": "Georgia, serif", "size": 14, "color": INK},
         "margin": {"l": 60, "r": 10, "t": 10, "b": 70},
         "legend": {"orientation": "h", "y": 1.12},
-        "xaxis": {**axis, "title": {"text": "level of the player"}, "type": "category"},
+        "xaxis": {
+            **axis,
+            "title": {"text": "level of the player to move", "standoff": 12},
+            "type": "category",
+            "automargin": True,
+        },
         "yaxis": {**axis, "title": {"text": "games in 100"}, "rangemode": "tozero"},
     }
 

@@ -120,9 +120,9 @@ def against_expectation(reply: Reply) -> str:
 def one_player(reply: Reply) -> str | None:
     """``one player made 53 of these 84``, or None when nobody made more than a third.
 
-    One game each of two or three is not worth a sentence.
+    One game each of two or three is not worth a sentence, nor is the only player there.
     """
-    if not reply.one_player or reply.top_player_games < 2:
+    if not reply.one_player or reply.top_player_games < 2 or reply.players < 2:
         return None
     return f"one player made {reply.top_player_games} of these {reply.games}"
 

@@ -51,7 +51,7 @@ def test_the_page_tells_everything_in_words() -> None:
         "2... f6 Damiano Defence",
         "About 1 in 9 players under 800 choose this; overall it costs 1.4 pawns",
         "4.2 % (3.4 to 5.2 %) , 80 games by 61 players",
-        "scores worse than expected : −0.12 (−0.14 to −0.10), 72 rated games",
+        "worse : −0.12 (−0.14 to −0.10), 72 rated games",
         "Played in about 1 in 32 games, but one player made 53 of these 60.",
         "Rarer replies Reply Share",
         "Na6 was not played here",

@@ -75,6 +75,7 @@ def test_one_player_who_made_more_than_a_third_is_told() -> None:
     assert sentences.one_player(REPLIES["Qe7"]) == "one player made 53 of these 60"
     assert sentences.one_player(REPLIES["Nc6"]) is None
     assert sentences.one_player(replace(REPLIES["Nc6"], games=1, top_player_games=1)) is None
+    assert sentences.one_player(replace(REPLIES["Qe7"], players=1)) is None
 
 
 def test_what_was_not_seen_has_its_upper_limit() -> None:
