@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp, inf, log, prod, sqrt
+from math import exp, log, prod, sqrt
 
 from explorer.numbers.intervals import Interval, wilson
 
@@ -13,26 +13,24 @@ def product_interval(
 ) -> tuple[float, Interval] | None:
     """The product of shares k / n and its 95 % interval; ``rates`` holds (k, n, design) each.
 
-    None when an n is 0. One share gives its Wilson interval; no share gives 1.
-
-    Wilson's limits are put together on the scale of logarithms, distances
-    adding up in squares, around the centres of the intervals, which are never 0: so the
-    upper end stays meaningful where a step was never seen.
-    Source: Zou and Donner, Statistics in Medicine 27:1693-1702 (2008), on
-    putting limits together; the centres are ours.
+    Wilson's limits are put together on the scale of logarithms, distances from
+    the shares adding up in squares; one share gives its Wilson interval, no share 1.
+    A share of 0 makes the product 0, at most the product of the upper limits; then a
+    share without games (nobody came so far) may be anything. Else one with n = 0
+    makes the product unknown: None.
+    Source: Zou and Donner, Statistics in Medicine 27:1693-1702 (2008); the rule
+    for 0 is ours.
     """
-    limits = [wilson(k, n, design) for k, n, design in rates]
-    if None in limits:
+    seen = [(k / n, wilson(k, n, design)) for k, n, design in rates if n > 0]
+    known = [(share, about) for share, about in seen if about is not None]
+    value = prod(share for share, _ in known)
+    if value == 0:
+        return 0.0, Interval(0.0, prod(about.high for _, about in known))
+    if len(known) < len(rates):
         return None
-    value = prod(k / n for k, n, _ in rates)
-    centre = below = above = 0.0
-    for low, high in (interval for interval in limits if interval is not None):
-        middle = log((low + high) / 2)
-        centre += middle
-        below += (middle - log(low)) ** 2 if low > 0 else inf
-        above += (log(high) - middle) ** 2
-    low, high = exp(centre - sqrt(below)), exp(centre + sqrt(above))
-    return value, Interval(min(low, value), max(value, min(1.0, high)))
+    below = sqrt(sum(log(share / about.low) ** 2 for share, about in known))
+    above = sqrt(sum(log(about.high / share) ** 2 for share, about in known))
+    return value, Interval(value * exp(-below), min(1.0, value * exp(above)))
 
 
 def times(first: tuple[float, Interval], second: tuple[float, Interval]) -> tuple[float, Interval]:

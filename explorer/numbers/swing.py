@@ -26,7 +26,8 @@ class ExpectedSwing:
 
     def of(self, ply: ArrayLike, level: ArrayLike, expected: ArrayLike) -> Floats:
         """Expected swing of movers of that level with that expected score (0-1), in pawns."""
-        line: Floats = self.base[ply, level] + self.slope[ply] * np.asarray(expected)
+        at, among = np.asarray(ply, dtype=np.int64), np.asarray(level, dtype=np.int64)
+        line: Floats = self.base[at, among] + self.slope[at] * np.asarray(expected)
         return line
 
 
@@ -45,7 +46,8 @@ def fit_expected_swing(
     group = ply * levels + level
 
     def summed(values: Floats) -> Floats:
-        return np.bincount(group, values, plies * levels).reshape(plies, levels)
+        sums: Floats = np.bincount(group, values, plies * levels).astype(float)
+        return sums.reshape(plies, levels)
 
     held = np.maximum(1, summed(n))
     mean_x, mean_swing = summed(n * x) / held, summed(total) / held

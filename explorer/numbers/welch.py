@@ -9,6 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer.numbers.intervals import CONFIDENCE
 
+POINTS, PAWNS = 0.5, 1.0  # units of `welch`: a draw for a win; a pawn
+
 Floats = NDArray[np.float64]
 
 
@@ -17,14 +19,16 @@ class Sample(NamedTuple):
 
     ``total`` and ``squares``: sums of the values and of their squares; ``n``
     games; ``design`` from `clusters.mean_design` (arrays: `clusters.mean_designs`);
-    ``clusters``: players, a nameless one for each game.
+    ``clusters``: players, a nameless one for each game (NaN: every game has its
+    own); ``sum_nn``: sum of the squares of their numbers of games (NaN: all alike).
     """
 
     total: ArrayLike
     n: ArrayLike
     squares: ArrayLike
     design: ArrayLike = 1.0
-    clusters: ArrayLike = np.inf
+    clusters: ArrayLike = np.nan
+    sum_nn: ArrayLike = np.nan
 
 
 class Test(NamedTuple):
@@ -47,13 +51,16 @@ class Test(NamedTuple):
 def welch(first: Sample, second: Sample, unit: float = 0.0) -> Test:
     """Welch's t test of two samples of games; with one game per player, the textbook's.
 
-    Each variance of a mean is inflated by the design effect. Degrees of freedom by
-    Welch and Satterthwaite, each sample counting as the smaller of n / design
-    and its number of players: a spread between players rests on no more cases than that.
+    Each variance of a mean is inflated by its design effect. A player with most
+    of the games pulls the mean to himself and so hides how he differs; players
+    therefore count by their effective number m = n * n / sum_nn (c, all of them, when
+    they have equally many games): the variance grows by m / (m - 1) over
+    c / (c - 1), and m - 1 are the degrees of freedom that Welch and Satterthwaite join.
 
     ``unit`` keeps equal values from claiming certainty: each sample's spread is
     taken as if one game more lay that far from the mean.
-    Source: Welch, Biometrika 34:28-35 (1947); players as clusters: common practice.
+    Source: Welch, Biometrika 34:28-35 (1947). Effective number: Kish, Survey
+    Sampling (1965), on unequal weights, from memory; its use here is ours, by simulation.
     """
     from scipy.special import stdtr, stdtrit
 
@@ -65,21 +72,22 @@ def welch(first: Sample, second: Sample, unit: float = 0.0) -> Test:
         df = np.where(variance == 0, df1 + df2, df)
         se = np.sqrt(variance)
         t = np.where((se == 0) & (difference == 0), 0, difference / se)
-    half = stdtrit(df, (1 + CONFIDENCE) / 2) * se
+        half = stdtrit(df, (1 + CONFIDENCE) / 2) * se
     low, high = difference - half, difference + half
     return Test(difference, se, df, low, high, stdtr(df, t), 2 * stdtr(df, -np.abs(t)))
 
 
 def _mean(sample: Sample, unit: float) -> tuple[Floats, Floats, Floats]:
     """Mean, variance of the mean, degrees of freedom; NaN where there are none."""
-    total, n, squares, design, clusters = (np.asarray(part, dtype=float) for part in sample)
+    total, n, squares, design, clusters, sum_nn = (np.asarray(part, float) for part in sample)
+    players = np.where(np.isnan(clusters), n, clusters)
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = total / n
+        effective = np.where(np.isnan(sum_nn), players, n * n / sum_nn)
+        free = np.where((n > 1) & (players > 1), effective - 1, np.nan)
+        pull = effective / free * (players - 1) / players
         spread = np.maximum(0, squares - total * mean) + unit * unit
-        worth = np.minimum(n / design, clusters)
-        few = ~((n > 1) & (worth > 1))
-        variance = np.where(few, np.nan, design * spread / (n * (n - 1)))
-        return mean, variance, np.where(few, np.nan, worth - 1)
+        return mean, design * pull * spread / (n * (n - 1)), free
 
 
 def could_show(se: ArrayLike, df: ArrayLike, alpha: ArrayLike, power: float = 0.8) -> Floats:
