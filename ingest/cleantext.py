@@ -8,9 +8,16 @@ damaged byte, or an old file glued to a new one, never spoils the names elsewher
 from __future__ import annotations
 
 import codecs
+import re
 
 BYTE_ORDER_MARK = codecs.BOM_UTF8
-_UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+# With its mark, or by the first two characters where the mark is lost.
+_UTF16 = {
+    "utf-16": re.compile(rb"\xff\xfe|\xfe\xff"),
+    "utf-16-le": re.compile(rb"[^\0]\0[^\0]\0"),
+    "utf-16-be": re.compile(rb"\0[^\0]\0[^\0]"),
+}
+_BEGINNING = 4  # bytes
 _AS_WINDOWS = "replybook-windows-1252"
 
 
@@ -56,7 +63,7 @@ class CleanText:
         data = self._held + data if self._held else data
         self._held = b""
         if not self._started:
-            if len(data) < len(BYTE_ORDER_MARK) and not final:
+            if len(data) < _BEGINNING and not final:
                 self._held = data
                 return b""
             self._start(data)
@@ -66,8 +73,10 @@ class CleanText:
 
     def _start(self, data: bytes) -> None:
         self._started = True
-        if data.startswith(_UTF16_MARKS):
-            self._utf16 = codecs.getincrementaldecoder("utf-16")("replace")
+        for codec, mark in _UTF16.items():
+            if mark.match(data):
+                self._utf16 = codecs.getincrementaldecoder(codec)("replace")
+                break
         self._marked = data.startswith(BYTE_ORDER_MARK)
 
     def _utf8(self, data: bytes, final: bool) -> bytes:

@@ -44,6 +44,7 @@ _MOVES = re.compile(
     rb"(?:^|[\s.(])(?:[A-Z]?[a-h]?[1-8]?x?[a-h][1-8]|[O0]-[O0])(?!\w)"
     rb"|(?:^|\s)(?:1-0|0-1|1/2-1/2|\*)(?:\s|$)"
 )
+_UTF16 = re.compile(rb"\xff\xfe|\xfe\xff|[^\0]\0[^\0]\0|\0[^\0]\0[^\0]")
 _NO_TEXT = bytes(byte for byte in range(32) if byte not in b"\t\n\v\f\r\x1a")
 
 
@@ -144,7 +145,7 @@ def _judge_beginning(name: str, chunk: bytes) -> None:
     """InputError unless a file's first chunk may be the beginning of a PGN file."""
     if chunk[_TAR_MARK] == b"ustar":
         raise InputError(f"{name}: a tar archive; unpack it and add the folder")
-    if chunk.startswith((b"\xff\xfe", b"\xfe\xff")):  # UTF-16
+    if _UTF16.match(chunk):
         chunk = chunk.replace(b"\0", b"")
     if not chunk.strip(b" \t\r\n\xef\xbb\xbf\xff\xfe"):
         if len(chunk) < CHUNK_BYTES:

@@ -67,6 +67,7 @@ EXPECTED = {
         LAST,
     ],
     "utf16": ["6 plies, 1-0", LAST],
+    "utf16_unmarked": ["6 plies, 1-0", LAST],
     "utf8_mark": ["6 plies, 1-0", LAST],
     "web_page": ["2 plies, 1-0", LAST],
     "windows1252": ["6 plies, 1-0", LAST],
@@ -75,6 +76,7 @@ ENCODINGS = {
     "latin1": "Windows-1252",
     "windows1252": "Windows-1252",
     "utf16": "UTF-16",
+    "utf16_unmarked": "UTF-16",
     "utf8_mark": "UTF-8 with byte-order mark",
 }
 WHITE = {

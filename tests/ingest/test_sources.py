@@ -198,6 +198,7 @@ def test_a_file_that_holds_no_games_says_what_it_is(tmp_path, data, said):
         b"%a line\n*\n",
         b"\0" * 4096 + GAME,
         GAME.decode().encode("utf-16"),
+        GAME.decode().encode("utf-16-be"),
         b" " * (1 << 20) + GAME,
     ],
 )

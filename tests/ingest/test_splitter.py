@@ -339,6 +339,8 @@ def test_blocks_say_how_far_the_file_is_read():
         ("utf-8", "UTF-8"),
         ("utf-8-sig", "UTF-8 with byte-order mark"),
         ("utf-16", "UTF-16"),
+        ("utf-16-le", "UTF-16"),
+        ("utf-16-be", "UTF-16"),
         ("cp1252", "Windows-1252"),
     ],
 )
