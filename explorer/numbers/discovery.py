@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer.numbers.multiple import benjamini_hochberg
-from explorer.numbers.welch import PAWNS, POINTS, Sample, Test, could_show, welch
+from explorer.numbers.welch import Sample, Test, could_show, welch
 
 FEWEST_GAMES = 30  # with fewer, or by fewer players, nothing is claimed
 FEWEST_PLAYERS = 5
+POINTS, PAWNS = 0.5, 1.0  # `welch`'s unit: a draw for a win; a pawn
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

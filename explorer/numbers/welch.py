@@ -9,8 +9,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer.numbers.intervals import CONFIDENCE
 
-POINTS, PAWNS = 0.5, 1.0  # units of `welch`: a draw for a win; a pawn
-
 Floats = NDArray[np.float64]
 
 
