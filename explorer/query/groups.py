@@ -89,6 +89,7 @@ class Sums(NamedTuple):
     squares: float
     design: float
     clusters: int
+    sum_nn: float
 
 
 def sums_of(person: Ints, values: Array) -> Sums:
@@ -96,8 +97,9 @@ def sums_of(person: Ints, values: Array) -> Sums:
     n, t = np.bincount(person), np.bincount(person, values)
     total, squares = float(values.sum()), float(values @ values)
     players = int(np.count_nonzero(n))
-    design = mean_design(total, len(values), squares, *_products(t, n), players)
-    return Sums(total, len(values), squares, design, players)
+    sum_tt, sum_tn, sum_nn = _products(t, n)
+    design = mean_design(total, len(values), squares, sum_tt, sum_tn, sum_nn, players)
+    return Sums(total, len(values), squares, design, players, sum_nn)
 
 
 def parted(person: Ints, values: Array, first: Flags, unit: float) -> Difference:
@@ -106,6 +108,7 @@ def parted(person: Ints, values: Array, first: Flags, unit: float) -> Difference
     ``unit`` as in `welch`.
     """
     one, other = (sums_of(person[which], values[which]) for which in (first, ~first))
+    print("OWN", unit, [(sorted(zip(person[w].tolist(), values[w].tolist()))) for w in (first, ~first)], one, other)
     test = welch(Sample(*one), Sample(*other), unit)
     return Difference(
         value=_number(test.difference),
