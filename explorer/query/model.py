@@ -64,6 +64,11 @@ class ReplyLevel:
     of: int
     of_players: int
 
+    @property
+    def few(self) -> bool:
+        """Whether the share rests on too few games or players for a claim."""
+        return self.of < FEW_GAMES or self.of_players < FEW_PLAYERS
+
 
 @dataclass(frozen=True, slots=True)
 class Reply:

@@ -125,7 +125,7 @@ def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part
         rarer=_rarer(answer, letters),
         records=tuple(sentences.records(answer)),
         transposing=tuple(sentences.transpositions(answer, letters)),
-        any_few=any(map(sentences.few_of, levels)) or any(r.few for r in answer.replies),
+        any_few=any(level.few for level in levels) or any(r.few for r in answer.replies),
         any_unseen=any(map(sentences.not_seen, levels)),
     )
 
@@ -228,7 +228,7 @@ def _remarks(reply: Reply) -> Iterator[str]:
 
 
 def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
-    """The most common replies by level; levels that nobody of reached the position stay out."""
+    """The most common replies by level; levels of which nobody got here stay out."""
     table = tables.replies_table(answer, letters=letters)
     shown = answer.replies[:MOST_COLUMNS]
     if not shown:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from explorer.query.model import RepliesAnswer, Reply, ReplyLevel
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, OCHRE, PAPER, PLUM, RULE
-from explorer.report.sentences import few_of, shown_levels
+from explorer.report.sentences import shown_levels
 
 MOST_REPLIES = 6
 COLOURS = (INK, PLUM, OCHRE, MUTED, INK, PLUM)
@@ -101,7 +101,7 @@ def _hint(level: ReplyLevel | None) -> str:
         f"{level.label}: {words.percent(level.share)} "
         f"({words.percents(level.share_low, level.share_high)})<br>"
         f"{level.games:,} of {words.count(level.of, 'game')}"
-        f"{', too few to say' if few_of(level) else ''}"
+        f"{', too few to say' if level.few else ''}"
     )
 
 

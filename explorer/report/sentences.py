@@ -41,11 +41,6 @@ NARROW = 0.1
 NAMED_IN_SUMMARY = 3
 
 
-def few_of(level: ReplyLevel) -> bool:
-    """Whether a level's share rests on too few games or players for a claim."""
-    return level.of < FEW_GAMES or level.of_players < FEW_PLAYERS
-
-
 def not_seen(level: ReplyLevel) -> bool:
     """Whether no game of a level that somebody reached shows the reply."""
     return level.games == 0 and level.of > 0
@@ -65,7 +60,7 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
     told = [
         (level.share, band)
         for level, band in zip(reply.levels, levels, strict=True)
-        if band.rated and not few_of(level) and (level.share_low or 0.0) > (reply.share or 0.0)
+        if band.rated and not level.few and (level.share_low or 0.0) > (reply.share or 0.0)
     ]
     share, who, where = reply.share, "players", ""
     if told:
@@ -133,7 +128,7 @@ def not_seen_at(reply: Reply) -> str | None:
         f"in {words.count(level.of, 'game')} of {level.label} "
         f"(at most {words.fine_hundredths(level.share_high or 0.0)} in 100)"
         for level in reply.levels
-        if not_seen(level) and not few_of(level)
+        if not_seen(level) and not level.few
     ]
     return f"Not seen {words.listed(told)}." if told else None
 

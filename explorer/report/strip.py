@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
+from typing import Protocol
 from xml.sax.saxutils import quoteattr
 
-from explorer.query.model import Reply, ReplyLevel
+from explorer.query.model import Reply
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, PAPER, RULE
-from explorer.report.sentences import few_of
 from ingest.levels import Level
 
 WIDE, HIGH = 250, 128
@@ -23,8 +23,34 @@ TEXT = 28  # room for a rating below the floor
 FONT = "font-family=\"'Helvetica Neue', Arial, sans-serif\""
 
 
+class _Level(Protocol):
+    """A share at one level: ``of`` so many games; ``few`` is drawn hollow."""
+
+    @property
+    def label(self) -> str: ...
+    @property
+    def share(self) -> float | None: ...
+    @property
+    def share_low(self) -> float | None: ...
+    @property
+    def share_high(self) -> float | None: ...
+    @property
+    def of(self) -> int: ...
+    @property
+    def few(self) -> bool: ...
+
+
+class _Shares(Protocol):
+    """A share over all levels and at each, low levels first."""
+
+    @property
+    def share(self) -> float | None: ...
+    @property
+    def levels(self) -> Sequence[_Level]: ...
+
+
 def panel(
-    reply: Reply, levels: Sequence[Level], name: str, shown: Sequence[int] | None = None
+    reply: _Shares, levels: Sequence[Level], name: str, shown: Sequence[int] | None = None
 ) -> str:
     """One reply's shares by level as SVG.
 
@@ -49,21 +75,21 @@ def panel(
     )
 
 
-def scale_of(reply: Reply) -> float:
+def scale_of(reply: _Shares) -> float:
     """The share at the top of a reply's panel. Levels with few games do not stretch it."""
-    solid = [level.share_high or 0.0 for level in reply.levels if not few_of(level)]
+    solid = [level.share_high or 0.0 for level in reply.levels if not level.few]
     highest = max([*solid, reply.share or 0.0, *(level.share or 0.0 for level in reply.levels)])
     return next((scale for scale in SCALES if highest <= scale), 1.0)
 
 
-def panel_in_words(reply: Reply, name: str) -> str:
+def panel_in_words(reply: _Shares, name: str) -> str:
     """The panel for those who cannot see it."""
     told = [f"{name}, share by level of the player."]
     for level in reply.levels:
         if level.share is None:
             continue
         spread = words.percents(level.share_low, level.share_high, " to ")
-        few = ", too few to say" if few_of(level) else ""
+        few = ", too few to say" if level.few else ""
         told.append(
             f"{level.label}: {words.percent(level.share)}, {spread}, "
             f"of {words.count(level.of, 'game')}{few}."
@@ -137,9 +163,9 @@ def _bounds(levels: Sequence[Level], xs: Sequence[float]) -> list[tuple[float, i
     return cuts
 
 
-def _mark(x: float, level: ReplyLevel, top: float) -> str:
+def _mark(x: float, level: _Level, top: float) -> str:
     """Dot and whisker; hollow and grey where there are too few games to say."""
-    few = few_of(level)
+    few = level.few
     ink, fill = (MUTED, PAPER) if few else (INK, INK)
     low, high = level.share_low or 0.0, level.share_high or 0.0
     dashed = ' stroke-dasharray="2 2"' if few else ""

@@ -200,7 +200,7 @@ def _reply_cells(reply: Reply, letters: str | None) -> Iterator[Cell]:
 
 def _level_share(level: ReplyLevel) -> Cell:
     at_most = level.share_high if sentences.not_seen(level) else None
-    return LevelShare(level.share, at_most, level.of > 0 and sentences.few_of(level))
+    return LevelShare(level.share, at_most, level.of > 0 and level.few)
 
 
 def _level_games(answer: RepliesAnswer) -> tuple[Cell, ...]:
@@ -250,7 +250,7 @@ def orders_table(
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(
-            f"Move orders of the {words.count(answer.games, 'game')} that reached this position.",
+            f"Move orders of {_all_games(answer.games)} that reached this position.",
             words.filter_sentence(answer.filters, veil),
         ),
         columns=(
@@ -270,6 +270,10 @@ def orders_table(
         ),
         notes=(*filter(None, [left_out]), *sentences.origin(answer.source, veil)),
     )
+
+
+def _all_games(games: int) -> str:
+    return "the only game" if games == 1 else f"the {games:,} games"
 
 
 def parting(ply: int | None, start_fen: str | None = None) -> str:
