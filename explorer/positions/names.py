@@ -110,7 +110,7 @@ def find_name(text: str) -> list[Named]:
 
 
 def similar_names(text: str) -> list[str]:
-    """Up to three names that begin almost like the text, likest first."""
+    """Up to three names that begin almost like the text, the most alike first."""
     if not (wanted := fold(text)):
         return []
     longest_first = sorted(table(), key=lambda named: -len(named.line))

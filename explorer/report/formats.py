@@ -85,7 +85,7 @@ def to_text(table: Table, width: int = WIDTH) -> str:
         if title:
             parts.append(title)
         parts.extend(_block(table, picked, width))
-    if not table.rows:
+    if not table.rows and not table.notes:
         parts.extend(["", "Nothing to show."])
     if table.notes:
         parts.append("")

@@ -99,7 +99,7 @@ def test_rare_replies_and_orders_are_hidden_but_counted(ask) -> None:
     assert "1 rarer move order" in said.out
     none = ask("orders", "e4", "--min-games", "100")
     assert none.code == Exit.DONE
-    assert "Nothing to show." in none.out
+    assert "1 rarer move order is counted but not shown." in none.out
 
 
 def test_games_are_sorted_as_asked(ask) -> None:

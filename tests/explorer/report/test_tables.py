@@ -133,7 +133,6 @@ def test_a_level_filter_hides_the_levels_without_games_but_not_from_files() -> N
 
 def test_nobody_went_on() -> None:
     text = to_text(replies_table(nothing_played()))
-    assert "Nothing to show." in text
     assert "Both games stop here: 2 by mate or stalemate." in text
     assert "Expected scores" not in text
     assert "| Reply |" in to_markdown(replies_table(nothing_played()))
@@ -143,6 +142,11 @@ def test_titles() -> None:
     assert position_title("", None) == "The starting position"
     assert position_title(None, None) == "The position"
     assert position_title("1. Nf3", "Réti\x1b[2J", "de") == "1. Sf3 - Réti"
+
+
+def test_the_only_game_is_called_so() -> None:
+    one = replace(orders_answer(), games=1)
+    assert "Move orders of the only game that reached this position." in orders_table(one).lead
 
 
 def test_move_orders_say_where_they_part() -> None:
