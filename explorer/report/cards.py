@@ -70,11 +70,15 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A table for a page: heads and rows of texts; the first cell heads its row."""
+    """A table for a page: heads and rows of texts; the first cell heads its row.
+
+    ``worded`` are the columns of words, by number: set to the left, and broken where they must.
+    """
 
     caption: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    worded: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

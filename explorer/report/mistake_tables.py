@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from explorer.positions.facts import PlyFacts
-from explorer.query.mistake_model import Difference, Helped, MistakeAnswer, Rate
+from explorer.query.mistake_model import Difference, Helped, MistakeAnswer, MistakeLevel, Rate
 from explorer.report import mistake_words as said
 from explorer.report import sentences, words
 from explorer.report.fields import Field, Groups, cells, columns
@@ -17,7 +17,8 @@ from explorer.report.sentences import FEW_SIGN
 from explorer.report.tables import Cell, Column, Span, Table, games_table, position_title
 
 HOW_OFTEN = "How often, of the games that reached the position and went on"
-COSTS = "What it costs, beside the other replies there"
+RESULTS = "What it costs in results, beside the other replies there"
+MATERIAL = "What it costs in material, in pawns"
 _RATE = (
     Field("Share", "share", "rate.share", file_head="Share"),
     Field("Share between", "share", "rate.low", "rate.high", "Share between"),
@@ -45,16 +46,21 @@ _IN_100 = (
     ),
     Field("of at least", "count", "headed_for_games", file_head="When headed for: games"),
 )
-_COSTS = (
+_RESULTS = (
     Field("Score", "score", "score"),
     Field("Against expectation", "signed", "over_expected"),
     Field("Beside the others", "signed", "cost.value"),
     Field("Beside the others between", "signed", "cost.low", "cost.high"),
     Field("Rated games", "count", "cost.games"),
     Field("of the others", "count", "cost.other_games", file_head="Rated games of the others"),
+)
+_MATERIAL = (
     Field("Swing beside the others", "pawns", "swing.value"),
     Field("Swing between", "pawns", "swing.low", "swing.high", "Swing beside the others between"),
-    Field("Games with swing", "count", "swing.games"),
+    Field("Games", "count", "swing.games", file_head="Games with swing"),
+    Field(
+        "of the others", "count", "swing.other_games", file_head="Games of the others with swing"
+    ),
     Field("Mated soon", "count", "mated"),
 )
 
@@ -90,7 +96,8 @@ def levels_table(
     groups: Groups = {
         HOW_OFTEN: _RATE,
         f"In 100 games that such players have with {side}": _IN_100,
-        COSTS: _COSTS,
+        RESULTS: _RESULTS,
+        MATERIAL: _MATERIAL,
     }
     finds = {}
     more: list[Column] = []
@@ -115,7 +122,7 @@ def levels_table(
                 *cells(groups, level),
                 *finds.get(level.label, [None] * len(more)),
             )
-            for level in answer.levels
+            for level in _rows(answer)
         ),
         notes=tuple(
             f"{level.label}: {text}."
@@ -125,9 +132,22 @@ def levels_table(
     )
 
 
+def _rows(answer: MistakeAnswer) -> list[MistakeLevel]:
+    """The levels that somebody is in, on either side, and all together."""
+    punishing = answer.punishment.levels if answer.punishment else ()
+    reached = {level.label for level in punishing if level.steps[0].found.games}
+    *levels, whole = answer.levels
+    return [*(one for one in levels if one.rate.games or one.label in reached), whole]
+
+
 def facts_table(case: Case, letters: str | None = None) -> Table:
     """The line move by move, from the rules alone; what an engine thinks of it, if asked."""
-    square = [Column("On it"), Column("White's men", "moves"), Column("Black's men", "moves")]
+    on = f"Who bears on {case.square}"
+    square = [
+        Column("Man on it", group=on),
+        Column("White's men", "moves", on),
+        Column("Black's men", "moves", on),
+    ]
     opinion = said.opinion(case, letters) if case.opinion else None
     return Table(
         title="The line by the rules alone",

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from explorer.positions.engine import Evaluation
+from explorer.positions.facts import PlyFacts
 from explorer.query.mistake_model import (
     ChancesLevel,
     Difference,
@@ -393,3 +394,27 @@ def _stands(seen: Evaluation) -> str:
     if abs(seen.pawns) < LEVEL_PAWNS:
         return "the sides are level"
     return f"{'White' if seen.pawns > 0 else 'Black'} is ahead by {words.pawns(seen.pawns)}"
+
+
+def fact(told: PlyFacts, letters: str | None = None) -> str:
+    """What the rules say of a position: ``Check, 2 replies: Ke7 and g6. Attacks e5.``"""
+    if told.mate or told.stalemate:
+        return "Mate." if told.mate else "Stalemate."
+    parts = []
+    only = words.listed([words.spelled(san, letters) for san in told.only_replies])
+    replies = f"{told.replies} {'reply' if told.replies == 1 else 'replies'}"
+    if told.check or only:
+        parts.append(f"{'Check, ' if told.check else ''}{replies}{f': {only}' if only else ''}.")
+    aims, at_once = (
+        words.listed([words.spelled(man, letters) for man in men])
+        for men in (told.attacks, told.double_attack)
+    )
+    if at_once:
+        parts.append(f"Attacks {at_once} at once.")
+    elif aims:
+        parts.append(f"Attacks {aims}.")
+    ahead = "White" if told.balance > 0 else "Black"
+    parts.append(
+        f"{ahead} is ahead by {words.pawns(told.balance)}." if told.balance else "Material even."
+    )
+    return " ".join(parts)
