@@ -1,0 +1,141 @@
+"""What is said of costly replies, in plain sentences: things to practise, never a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from explorer.query.mistake_model import CompareAnswer, Costly, CostlyAnswer, Outgrown
+from explorer.report import words
+from explorer.report.mistake_words import last_number, one_player
+
+OVERLAP = "Costs along one line overlap and do not add up."
+LOST_NOTE = (
+    "Points lost in 100 games: how often the position is reached in 100 games of such players "
+    "with that colour, times the share that plays this, times what it costs in points."
+)
+COST_NOTE = (
+    "Beside the others: the score against expectation less that of the other replies in the same "
+    "position; swing, in pawns, likewise."
+)
+INSTEAD_NOTE = (
+    "Instead: the most common reply that is not clearly worse than the best of those with enough "
+    "games."
+)
+FOUND_BY = {
+    "results": "by results",
+    "material": "by material",
+    "both": "by results and by material",
+}
+MANY = 10
+
+
+def label(costly: Costly, letters: str | None = None) -> str:
+    """The reply with its number: ``2... f6``."""
+    return numbered(costly, costly.san, letters)
+
+
+def numbered(costly: Costly, san: str, letters: str | None = None) -> str:
+    """A reply in the position of a costly one, with the same number."""
+    san = words.spelled(san, letters)
+    number = last_number(costly.line)
+    dots = "..." if costly.position.to_move == "black" else "."
+    return f"{number}{dots} {san}" if number else san
+
+
+def answered(costly: Costly, letters: str | None = None) -> str:
+    """What punishes it, with its number: ``3. Nxe5``; empty without."""
+    if costly.punisher is None:
+        return ""
+    san, number = words.spelled(costly.punisher, letters), last_number(costly.line)
+    if not number:
+        return san
+    if costly.position.to_move == "black":
+        return f"{int(number) + 1}. {san}"
+    return f"{number}... {san}"
+
+
+def title(answer: CostlyAnswer, letters: str | None = None) -> str:
+    """``What Black can practise after 1. e4 e5``."""
+    who = words.side(answer.side) if answer.side else "either side"
+    line = words.spelled(answer.position.line or "", letters)
+    if not line and answer.position.line is None:
+        return f"What {who} can practise from this position"
+    return f"What {who} can practise {f'after {line}' if line else 'in the opening'}"
+
+
+def compare_title(answer: CompareAnswer) -> str:
+    """``From 800-999 to 1000-1199: what to practise``."""
+    return f"From {answer.lower} to {answer.higher}: what to practise"
+
+
+def summary(answer: CostlyAnswer) -> Iterator[str]:
+    """How much was looked at, what was found, and what could have been."""
+    shown = len(answer.found) + answer.found_left_out
+    yield (
+        f"{words.count(answer.candidates, 'reply').replace('replys', 'replies')} up to move "
+        f"{answer.to_move} had enough games; {shown:,} of them "
+        f"{'costs' if shown == 1 else 'cost'} more than the others played there."
+    )
+    if answer.found:
+        yield OVERLAP
+    if answer.could_show is not None:
+        points = words.hundredths(answer.could_show)
+        yield (
+            f"A cost of {points} points in 100 games would have been found 4 times in 5 with the "
+            "games of the middle one of these replies; a smaller one may have gone unseen."
+        )
+
+
+def tests_note(answer: CostlyAnswer) -> str:
+    """How chance findings are kept few."""
+    return (
+        f"{answer.tests:,} tests of results and of material, together allowed "
+        f"{answer.false_alarms:g} % false alarms (Welch's test, one-sided, players being the "
+        "sample; Benjamini-Hochberg over all of them)."
+    )
+
+
+def left_out(answer: CostlyAnswer) -> str | None:
+    """How many findings are not shown; None for none."""
+    if not answer.found_left_out:
+        return None
+    found = words.count(answer.found_left_out, "less costly one")
+    return f"{found} {'is' if answer.found_left_out == 1 else 'are'} counted but not shown."
+
+
+def says(costly: Costly, who: str) -> str:
+    """How often it comes up and what it costs, in one sentence; ``who`` are the players."""
+    if said := one_player(costly.rate):
+        return f"{words.sentence(said)[:-1]}: that says little of others."
+    side = words.side(costly.position.to_move)
+    often = words.hundredths(costly.in_all_games.share)
+    return (
+        f"In 100 games that {who} have with {side}, it happens in {often} and costs "
+        f"{points(costly.lost)}."
+    )
+
+
+def points(lost: float) -> str:
+    """``0.07 points``; what rounds to nothing is told so."""
+    return "less than 0.01 points" if lost < 0.005 else f"{lost:.2f} points"
+
+
+def practise(costly: Costly, letters: str | None = None) -> str | None:
+    """What to practise instead; None when no reply has enough games."""
+    if costly.instead is None:
+        return None
+    return f"To practise: {numbered(costly, costly.instead.san, letters)}."
+
+
+def outgrown(told: Outgrown, answer: CompareAnswer) -> str:
+    """The share at the two levels, in one sentence."""
+    lower, higher = told.costly.rate, told.higher
+    if not higher.cases:
+        most = words.fine_hundredths(higher.high or 0.0)
+        then = f"at {answer.higher} it was not seen (at most {most} in 100)"
+    else:
+        then = f"at {answer.higher} in {words.hundredths(higher.share)}"
+    return (
+        f"In 100 games that come to this position at {answer.lower} it is played in "
+        f"{words.hundredths(lower.share)}; {then}."
+    )
