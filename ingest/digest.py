@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 from ingest import schema
+from ingest.driver import driver_errors
 
 # Left out: ids, physical order, the fingerprints (their key is secret and differs
 # from library to library), and what depends on which of two files came first:
@@ -61,17 +62,25 @@ def digest(library: Path) -> str:
     Comparable within one version of DuckDB. Raises what
     `schema.open_for_reading` raises.
     """
-    with schema.driver_errors(library), schema.open_for_reading(library) as connection:
+    with driver_errors(library), schema.open_for_reading(library) as connection:
         return digest_of(connection)
 
 
 def digest_of(connection: duckdb.DuckDBPyConnection) -> str:
     """The same through an open connection."""
-    connection.execute(_GAME)
-    lines = []
-    for table, rows in _TABLES.items():
-        # A sum does not care for the order, and keeps equal rows apart from none.
-        found = connection.execute(f"SELECT count(*), sum(row) FROM ({rows})").fetchall()[0]
-        lines.append(f"{table} {found}")
-    connection.execute("DROP VIEW said")
+    lines = [f"{table} {found}" for table, found in table_sums(connection).items()]
     return sha256("\n".join(lines).encode()).hexdigest()
+
+
+def table_sums(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[object, ...]]:
+    """What each table says: the number of its rows, and the sum of their hashes.
+
+    A sum does not care for the order, and keeps equal rows apart from none.
+    """
+    connection.execute(_GAME)
+    sums = {
+        table: connection.execute(f"SELECT count(*), sum(row) FROM ({rows})").fetchall()[0]
+        for table, rows in _TABLES.items()
+    }
+    connection.execute("DROP VIEW said")
+    return sums

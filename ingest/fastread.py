@@ -68,7 +68,12 @@ def _parse(texts: Any, rows: I64, threads: int) -> Iterator[tuple[I64, Any]]:
     """Parse the texts. One without any token is left out of the answer, so that the others
     cannot be told apart: halve until it stands alone.
     """
-    parsed = parse_games(pa.chunked_array([texts]), num_threads=threads)
+    try:
+        parsed = parse_games(pa.chunked_array([texts]), num_threads=threads)
+    except ValueError as error:
+        if "thread pool" in str(error):  # what it says when a thread finds no memory
+            raise MemoryError from error
+        raise
     if parsed.num_games == len(rows):
         yield rows, parsed
     elif middle := len(rows) // 2:

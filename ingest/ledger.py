@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ingest import schema
+from ingest.driver import driver_errors
 from ingest.errors import UsageError
 
 
@@ -67,7 +68,7 @@ ORDER BY collections.name, files.name, files.id, game_number, kind, reason
 
 def collections(library: Path) -> list[Collection]:
     """The collections of a library by name. Raises what `schema.open_for_reading` raises."""
-    with schema.driver_errors(library), schema.open_for_reading(library) as connection:
+    with driver_errors(library), schema.open_for_reading(library) as connection:
         return [Collection(*row) for row in connection.execute(_COLLECTIONS).fetchall()]
 
 
@@ -76,7 +77,7 @@ def rejects(library: Path, collection: str | None = None) -> list[Reject]:
 
     UsageError when there is no such collection.
     """
-    with schema.driver_errors(library), schema.open_for_reading(library) as connection:
+    with driver_errors(library), schema.open_for_reading(library) as connection:
         names = [name for (name,) in connection.execute("SELECT name FROM collections").fetchall()]
         if collection is not None and collection not in names:
             known = ", ".join(sorted(names)) or "none"

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from ingest import locks, runs, schema
 from ingest.door import Door, Doorkeeper, only_games, only_tags
+from ingest.driver import driver_errors
 from ingest.errors import InputError, UsageError
 from ingest.levels import HIGHEST_RATING
 from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, LedgerRow, already_in
@@ -141,7 +142,7 @@ def add_collection(
     options = options or AddOptions()
     _check(collection, options)
     sources = find_sources(paths, any_size=options.any_size)
-    with locks.held(library), schema.driver_errors(library):
+    with locks.held(library), driver_errors(library):
         adding = _Adding(library, collection, options, progress or _deaf)
         try:
             reports = [adding.add(source) for source in sources]

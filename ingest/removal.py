@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 from ingest import locks, runs, schema, settling
+from ingest.driver import driver_errors
 from ingest.errors import NothingFound, UsageError
 
 
@@ -26,7 +27,7 @@ def remove_collection(library: Path, name: str) -> Removal:
     A game that stays keeps the tags it has. UsageError when there is no such
     collection; LibraryError and its kinds when the library cannot be changed.
     """
-    with locks.held(library), schema.driver_errors(library):
+    with locks.held(library), driver_errors(library):
         connection = schema.open_for_writing(library)
         try:
             with schema.transaction(connection):

@@ -9,6 +9,7 @@ the library is written anew beside itself, in one run, and renamed.
 from __future__ import annotations
 
 import os
+import shutil
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from ingest import schema, settling
+from ingest.driver import driver_errors
 
 MOST_RUNS = 16  # that overlap at a key
 SPARE_RUNS = 3  # at least so many fewer are left after a merge
@@ -189,22 +191,27 @@ def tidy(path: Path, *, rewrite: bool = False) -> None:
 
     The caller holds the sidecar and has no connection open.
     """
-    with schema.driver_errors(path):
+    with driver_errors(path):
         connection = schema.open_for_writing(path)
         try:
             sum_positions(connection)
             runs = all_runs(connection)
             tail = tail_to_merge(runs)
-            if 2 * sum(run.rows for run in tail) > sum(run.rows for run in runs):
-                rewrite = True  # merged in place they would leave half the file free
-            elif tail:
+            # Merged in place they would leave half the file free.
+            worth_it = 2 * sum(run.rows for run in tail) > sum(run.rows for run in runs)
+            if tail and not worth_it:
                 merge(connection, tail)
             connection.execute("CHECKPOINT")
-            rewrite = rewrite or _too_free(connection)
+            worth_it = worth_it or _too_free(connection)
         finally:
             connection.close()
-        if rewrite:
+        if rewrite or (worth_it and _has_room(path)):
             rewrite_library(path)
+
+
+def _has_room(path: Path) -> bool:
+    """Whether a copy of the library fits on the disk; without one it is only a bit slower."""
+    return shutil.disk_usage(path.parent).free > path.stat().st_size
 
 
 def _too_free(connection: duckdb.DuckDBPyConnection) -> bool:
@@ -220,8 +227,8 @@ def rewrite_library(path: Path) -> None:
     The caller holds the sidecar and has no connection open. A kill leaves the
     old library as it was.
     """
-    beside = path.with_name(path.name + ".new")
-    with schema.driver_errors(path):
+    beside = schema.beside(path)
+    with driver_errors(path):
         schema.discard(beside)
         try:
             _copy(path, beside)

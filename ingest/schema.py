@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import shutil
 import tempfile
 import time
 from collections.abc import Iterator
@@ -21,14 +22,8 @@ from pathlib import Path
 import duckdb
 
 from ingest import locks
-from ingest.errors import (
-    LibraryBusy,
-    LibraryDamaged,
-    LibraryError,
-    LibraryMissing,
-    LibraryVersion,
-    UsageError,
-)
+from ingest.driver import MISSING, driver_errors
+from ingest.errors import LibraryBusy, LibraryMissing, LibraryVersion, UsageError
 
 SCHEMA_VERSION = 1
 DEFAULT_PLIES = 40
@@ -151,105 +146,19 @@ CREATE TABLE rejects (
 def connect(path: Path, *, read_only: bool = False) -> duckdb.DuckDBPyConnection:
     """A connection with the settings that every connection needs, the schema unchecked.
 
-    Raises what `driver_errors` raises.
+    Raises what DuckDB raises: the caller knows what the file is to a person.
     """
-    spill = (
-        f"{Path(tempfile.gettempdir()) / 'replybook'}-{os.getpid()}" if read_only else f"{path}.tmp"
-    )
+    spill = Path(tempfile.gettempdir()) / f"replybook-{os.getpid()}" if read_only else _spill(path)
     settings: dict[str, str | bool | int | float | list[str]] = {
         "autoinstall_known_extensions": False,
         "autoload_known_extensions": False,
         "memory_limit": MEMORY_LIMIT,
         "threads": THREADS,
-        "temp_directory": spill,
+        "temp_directory": str(spill),
     }
-    with driver_errors(path):
-        connection = duckdb.connect(str(path), read_only=read_only, config=settings)
-        connection.execute("SET enable_progress_bar = false")  # it prints into piped output
+    connection = duckdb.connect(str(path), read_only=read_only, config=settings)
+    connection.execute("SET enable_progress_bar = false")  # it prints into piped output
     return connection
-
-
-@contextmanager
-def driver_errors(path: Path) -> Iterator[None]:
-    """Turn what DuckDB raises about the library into one of our errors, one line each."""
-    try:
-        yield
-    except (duckdb.InterruptException, RuntimeError) as error:
-        # How DuckDB passes on Ctrl-C when it is at work itself.
-        if isinstance(error, duckdb.InterruptException) or "Query interrupted" in str(error):
-            raise KeyboardInterrupt from error
-        raise
-    except (duckdb.Error, OSError, MemoryError) as error:
-        ours = _translated(path, error)
-        if ours is None:
-            raise
-        raise ours from error
-
-
-def _translated(path: Path, error: Exception) -> LibraryError | None:
-    """Our error for the driver's; None for a mistake of our own, which keeps its traceback."""
-    text = " ".join(str(error).split())
-    for kind, phrases, sentence in _KNOWN:
-        if any(phrase in text for phrase in phrases):
-            return kind(f"{path}: {sentence}")
-    if isinstance(error, duckdb.OutOfMemoryException | MemoryError):
-        return LibraryError(
-            f"{path}: not enough memory for this; close other programs and run the command again"
-        )
-    if isinstance(error, duckdb.ProgrammingError | duckdb.DataError | duckdb.NotSupportedError):
-        return None
-    return LibraryError(f"{path}: the database reports: {text[:200]}; run: replybook verify")
-
-
-_MISSING = "there is no library yet; make one with: replybook add FILES --collection NAME"
-_KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
-    (
-        LibraryMissing,
-        ("database does not exist", "No such file or directory"),
-        _MISSING,
-    ),
-    (
-        LibraryBusy,
-        (
-            "Could not set lock on file",
-            "being used by another process",
-            "different configuration than existing connections",
-        ),
-        "another process has the library open; try again when it has ended",
-    ),
-    (
-        LibraryDamaged,
-        ("not a valid DuckDB database", "Is a directory", "Table with name meta does not exist"),
-        "this is not a Replybook library; give the path of one with --library",
-    ),
-    (
-        LibraryVersion,
-        ("Trying to read a database file with version number",),
-        "a newer program wrote this library; install the newest version: "
-        "pip install --upgrade replybook",
-    ),
-    (
-        LibraryDamaged,
-        ("Corrupt database file", "Could not read enough bytes", "Failed to deserialize"),
-        "the library's file is damaged; move it away and add the PGN files to a new one",
-    ),
-    (
-        LibraryError,
-        ("No space left on device", "There is not enough space on the disk", "[Errno 28]"),
-        "the disk is full; what was finished is kept, nothing is half done; "
-        "free some space and run the command again",
-    ),
-    (
-        LibraryError,
-        (
-            "Permission denied",
-            "Read-only file system",
-            "Access is denied",
-            "Operation not permitted",
-        ),
-        "no permission to write there; choose another place with --library",
-    ),
-)
 
 
 def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
@@ -261,19 +170,32 @@ def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
         raise UsageError(
             f"--moves: {plies} plies cannot be kept; choose between 1 and {MOST_PLIES // 2} moves"
         )
-    beginning = path.with_name(path.name + ".new")
+    beginning = beside(path)
     with driver_errors(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         _log_of(path).unlink(missing_ok=True)
         discard(beginning)
-        make_tables(beginning, _first_meta(plies))
-        os.replace(beginning, path)
+        try:
+            make_tables(beginning, _first_meta(plies))
+            os.replace(beginning, path)
+        finally:
+            discard(beginning)
 
 
 def discard(path: Path) -> None:
     """Delete a database, or what a killed process left of one."""
     path.unlink(missing_ok=True)
     _log_of(path).unlink(missing_ok=True)
+
+
+def beside(path: Path) -> Path:
+    """Where a new file is written that will take the library's place."""
+    return path.with_name(path.name + ".new")
+
+
+def _spill(path: Path) -> Path:
+    """Where a writer puts what does not fit into memory."""
+    return path.with_name(path.name + ".tmp")
 
 
 def _log_of(path: Path) -> Path:
@@ -326,10 +248,14 @@ def check_version(connection: duckdb.DuckDBPyConnection, path: Path) -> dict[str
 def open_for_writing(path: Path) -> duckdb.DuckDBPyConnection:
     """The one writing connection of a process that holds the sidecar lock.
 
-    A reader may still be letting go: tries for as long as a reader does.
+    A reader may still be letting go: tries for as long as a reader does. What a
+    killed process left beside the library is cleared away.
     """
     if not path.exists():
-        raise LibraryMissing(f"{path}: {_MISSING}")
+        raise LibraryMissing(f"{path}: {MISSING}")
+    with driver_errors(path):
+        discard(beside(path))
+    shutil.rmtree(_spill(path), ignore_errors=True)
     return _patiently(path, read_only=False)
 
 
@@ -356,7 +282,8 @@ def _patiently(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
 
 
 def _checked(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
-    connection = connect(path, read_only=read_only)
+    with driver_errors(path):
+        connection = connect(path, read_only=read_only)
     try:
         check_version(connection, path)
     except BaseException:

@@ -9,6 +9,7 @@ import chess
 import duckdb
 
 from ingest import schema
+from ingest.driver import driver_errors
 from ingest.poskey import key_of
 
 SAMPLE = 200  # games replayed
@@ -135,7 +136,7 @@ class VerifyReport:
 
 def verify(library: Path) -> VerifyReport:
     """Check a library's invariants. Raises what `schema.open_for_reading` raises."""
-    with schema.driver_errors(library), schema.open_for_reading(library) as connection:
+    with driver_errors(library), schema.open_for_reading(library) as connection:
         connection.execute(f"SET memory_limit = '{MEMORY_LIMIT}'")
         problems = [*_broken_rules(connection), *_dangling(connection)]
         sample = _sample(connection)

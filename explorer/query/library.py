@@ -17,6 +17,7 @@ import numpy as np
 
 from explorer.numbers import expectation as expected
 from ingest import locks, schema
+from ingest.driver import driver_errors
 from ingest.errors import LibraryBusy
 from ingest.tags import same_name
 
@@ -102,7 +103,7 @@ class Library:
             connection, facts = self._opened()
             self._users += 1
         try:
-            with schema.driver_errors(self.path), connection.cursor() as cursor:
+            with driver_errors(self.path), connection.cursor() as cursor:
                 yield cursor, facts
         finally:
             with self._free:
@@ -123,7 +124,7 @@ class Library:
                 raise LibraryBusy(f"{self.path}: games are being added; try again in a moment")
             self.let_go()
         if self._connection is None or self._facts is None:
-            with ExitStack() as undo, schema.driver_errors(self.path):
+            with ExitStack() as undo, driver_errors(self.path):
                 connection = schema.open_for_reading(self.path)
                 undo.callback(connection.close)
                 self._connection, self._facts = connection, _facts_of(connection)

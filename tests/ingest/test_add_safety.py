@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ingest import loader, locks, pipeline, schema
+from ingest import fastread, loader, locks, pipeline, schema
 from ingest.digest import digest
 from ingest.errors import LibraryBusy, LibraryDamaged, LibraryError
 from ingest.pipeline import Progress, add_collection
@@ -140,6 +140,20 @@ def test_too_little_memory_is_one_line_and_no_harm(
         add(library, file)
     monkeypatch.undo()
     assert digest(library) == before
+
+
+def test_a_reader_thread_without_memory_is_one_line(
+    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As the fast reader says it."""
+
+    def fail(*_: object, **__: object) -> None:
+        raise ValueError("Failed to build thread pool: Resource temporarily unavailable")
+
+    monkeypatch.setattr(fastread, "parse_games", fail)
+    with pytest.raises(LibraryError, match="not enough memory"):
+        add(library, write(tmp_path / "a.pgn", Game()))
+    assert not library.exists()
 
 
 def test_a_second_add_while_one_runs_is_refused(library: Path, tmp_path: Path) -> None:

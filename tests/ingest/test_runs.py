@@ -1,6 +1,7 @@
 """Sorted runs: appending, merging, the summary, the rewrite."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -135,6 +136,21 @@ def test_too_many_free_blocks_bring_a_rewrite(
     add(library, *weekly[2:4])
     assert ask(library, "SELECT count(*) FROM runs") == [(1,)]
     assert library.stat().st_size <= 2 * size
+
+
+def test_without_room_for_a_copy_the_library_stays_as_it_is(
+    weekly: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Which is no error: the games are in."""
+    library = tmp_path / "library"
+    monkeypatch.setattr(runs, "SMALL_FILE", 0)
+    monkeypatch.setattr(runs, "MOST_FREE", -1.0)
+    with monkeypatch.context() as full:
+        full.setattr(runs.shutil, "disk_usage", lambda _: SimpleNamespace(free=0))
+        add(library, *weekly[:2])
+    assert ask(library, "SELECT count(*) FROM runs") == [(2,)]
+    add(library, weekly[2])
+    assert ask(library, "SELECT count(*) FROM runs") == [(1,)]
 
 
 def test_a_rewrite_waits_for_a_reader_that_keeps_the_file(

@@ -191,47 +191,6 @@ def test_a_reader_waits_for_a_writer_that_ends_in_time(
     schema.open_for_reading(library).close()
 
 
-@pytest.mark.parametrize(
-    ("error", "words"),
-    [
-        (duckdb.IOException("IO Error: Could not write: No space left on device"), "disk is full"),
-        (OSError(28, "No space left on device"), "disk is full"),
-        (PermissionError(13, "Permission denied"), "no permission"),
-        (OSError(30, "Read-only file system"), "no permission"),
-        (duckdb.OutOfMemoryException("Out of Memory Error: could not allocate"), "memory"),
-        (MemoryError(), "memory"),
-        (duckdb.IOException("something\nnew"), "something new"),
-    ],
-)
-def test_what_the_driver_raises_becomes_one_line_of_ours(error: Exception, words: str) -> None:
-    with pytest.raises(LibraryError, match=words) as ours, schema.driver_errors(Path("library")):
-        raise error
-    assert ours.value.__cause__ is error
-    assert "\n" not in str(ours.value)
-    assert str(ours.value).startswith("library: ")
-
-
-@pytest.mark.parametrize(
-    "error", [RuntimeError("Query interrupted"), duckdb.InterruptException("Interrupted!")]
-)
-def test_an_interrupted_query_is_an_interrupt(error: Exception) -> None:
-    with pytest.raises(KeyboardInterrupt), schema.driver_errors(Path("library")):
-        raise error
-
-
-def test_another_runtime_error_stays_what_it_is() -> None:
-    with pytest.raises(RuntimeError, match="a bug"), schema.driver_errors(Path("library")):
-        raise RuntimeError("a bug")
-
-
-def test_a_mistake_of_our_own_keeps_its_traceback() -> None:
-    with duckdb.connect() as connection:
-        with pytest.raises(duckdb.Error), schema.driver_errors(Path("library")):
-            connection.execute("SELECT nothing")
-        with pytest.raises(duckdb.Error), schema.driver_errors(Path("library")):
-            connection.execute("SELECT 200::UTINYINT * 100::UTINYINT")
-
-
 def test_a_transaction_that_fails_leaves_nothing(library: Path) -> None:
     with schema.open_for_writing(library) as connection:
         with (  # noqa: PT012
@@ -244,3 +203,54 @@ def test_a_transaction_that_fails_leaves_nothing(library: Path) -> None:
         with schema.transaction(connection):
             connection.execute("INSERT INTO collections VALUES (1, 'club')")
         assert connection.execute("SELECT * FROM collections").fetchall() == [(1, "club")]
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from ingest import schema
+connection = schema.connect(Path(sys.argv[1]))
+connection.execute("INSERT INTO collections VALUES (1, 'club')")
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no kill -9 there")
+def test_the_log_of_a_library_that_is_gone_is_not_taken_for_the_new_ones(library: Path) -> None:
+    """As when somebody deletes the library's file after a kill, and begins anew."""
+    log = library.with_name(library.name + ".wal")
+    subprocess.run([sys.executable, "-c", KILLED, str(library)], check=False)
+    assert log.exists()
+    library.unlink()
+    schema.create(library)
+    assert not log.exists()
+    with schema.open_for_reading(library) as connection:
+        assert connection.execute("FROM collections").fetchall() == []
+
+
+def test_a_library_that_cannot_be_made_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And the error names the library, not what was to become it."""
+
+    def fail(path: Path, _: object) -> None:
+        path.write_text("half")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(schema, "make_tables", fail)
+    with pytest.raises(LibraryError, match=r"games\.library: the disk is full"):
+        schema.create(tmp_path / "games.library")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_writer_clears_away_what_a_killed_one_left(library: Path) -> None:
+    """A half-written copy, and what did not fit into memory."""
+    new, spilt = (library.with_name(library.name + end) for end in (".new", ".tmp"))
+    new.write_text("half")
+    spilt.mkdir()
+    (spilt / "duckdb_temp_1").write_text("x")
+    with schema.open_for_reading(library):
+        assert new.exists()
+    with schema.open_for_writing(library):
+        assert not new.exists()
+        assert not spilt.exists()
