@@ -48,9 +48,6 @@ class Rate:
         return self.few or self.one_player
 
 
-NO_RATE = Rate(0, 0, 0, None, None, None)
-
-
 @dataclass(frozen=True, slots=True)
 class Difference:
     """A difference of two means or shares, first minus second, with the games and players of each.
