@@ -8,7 +8,7 @@ import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from explorer.numbers.clusters import clustered_variance, design_effect, mean_design
+from explorer.numbers.clusters import clustered_variance, design_effect, mean_design, mean_designs
 
 
 def sums(players):
@@ -101,3 +101,22 @@ def test_one_heavy_player_is_worth_less_than_the_games_look():
     # 50 games of one who always plays it beside 50 players who never do.
     heavy = [[1] * 50, *([0] for _ in range(50))]
     assert 100 / design_of(heavy) < 5
+
+
+crowds = st.lists(
+    st.lists(st.lists(st.sampled_from([0, 0.1, 1]), min_size=1, max_size=12), max_size=8),
+    min_size=1,
+    max_size=20,
+)
+
+
+@settings(deadline=None)
+@given(crowds)
+def test_many_design_effects_at_once_are_the_same_as_one_by_one(groups):
+    rows = [
+        (total, n, sum(v * v for values in players for v in values), *products)
+        for players in groups
+        for total, n, *products in [sums(players)]
+    ]
+    single = [mean_design(*row) for row in rows]
+    assert mean_designs(*np.transpose(rows)) == pytest.approx(single)

@@ -17,6 +17,7 @@ from explorer.numbers.intervals import (
     Interval,
     at_most,
     mean_interval,
+    minus,
     newcombe,
     normal_quantile,
     score_interval,
@@ -161,6 +162,13 @@ def test_newcombe_against_no_games_is_none(n1, n2):
     assert newcombe(0, n1, 0, n2) is None
 
 
+def test_a_difference_of_two_estimates_goes_as_far_as_their_ends_by_hand():
+    # 0.5 (0.2 to 0.9) minus 0.1 (-0.3 to 0.4): at the lowest 0.2 meets 0.4.
+    value, interval = minus((0.5, Interval(0.2, 0.9)), (0.1, Interval(-0.3, 0.4)))
+    assert value == pytest.approx(0.4)
+    assert interval == pytest.approx((0.4 - sqrt(0.09 + 0.09), 0.4 + sqrt(0.16 + 0.16)))
+
+
 @pytest.mark.parametrize(
     ("wins", "draws", "losses", "centre", "error"),
     [
@@ -245,7 +253,10 @@ def test_an_interval_names_its_ends():
 
 
 def test_importing_the_statistics_leaves_scipy_for_the_command_that_needs_it():
-    modules = ("clusters", "expectation", "fide", "intervals", "trend")
+    modules = (
+        "clusters", "discovery", "expectation", "fide", "intervals",
+        "multiple", "product", "swing", "trend", "welch",
+    )  # fmt: skip
     names = ", ".join(f"explorer.numbers.{name}" for name in modules)
     check = f"import sys, {names}; sys.exit('scipy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", check], check=False).returncode == 0
