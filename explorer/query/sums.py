@@ -1,0 +1,170 @@
+"""Games at many positions at once, by reply: sums over games and over players, made in SQL."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from duckdb import DuckDBPyConnection
+from numpy.typing import NDArray
+
+from explorer.numbers.clusters import mean_designs
+from explorer.numbers.discovery import TwoGroups
+from explorer.numbers.expectation import PARTS
+from explorer.numbers.welch import Sample
+
+Floats = NDArray[np.float64]
+
+MEASURES = ("over", "swing")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sums:
+    """One entry a reply, in order of position and reply; ``number`` names the position.
+
+    ``games`` have the reply, by ``players``, of whom a named one has at most
+    ``top``; ``mated`` of them end with the mover mated within the window. ``went_on``
+    games by ``went_on_players`` have any reply. ``kk``, ``kn`` and ``nn`` are sums over
+    players as in `numbers.clusters`. ``results`` (points) and ``material`` (pawns)
+    hold the reply's games and those of the other replies at the position.
+    """
+
+    number: NDArray[np.int64]
+    move: NDArray[np.int64]
+    games: Floats
+    players: Floats
+    top: Floats
+    mated: Floats
+    went_on: Floats
+    went_on_players: Floats
+    kk: Floats
+    kn: Floats
+    nn: Floats
+    results: TwoGroups
+    material: TwoGroups
+
+    @property
+    def others(self) -> Floats:
+        """Games with another reply."""
+        return self.went_on - self.games
+
+    def even_players(self) -> tuple[Floats, Floats]:
+        """As how many players the reply's and the others' count if all had equally many games."""
+        others = self.nn - 2 * self.kn + self.kk
+        with np.errstate(invalid="ignore"):
+            return self.games**2 / self.kk, self.others**2 / others
+
+
+def sums_of(
+    cursor: DuckDBPyConnection, parts: Iterable[tuple[str, dict[str, Any]]], at_least: int
+) -> Sums:
+    """The sums over the replies with ``at_least`` games.
+
+    Each part is a SELECT with its parameters, of positions of its own. Its columns: number
+    (of the position), move, player (below 0: nameless), mated, over (in 1 / PARTS)
+    and swing (in 1 / PARTS pawns), the last two NULL where they are not known.
+    """
+    every = [cursor.execute(_sql(sql, at_least), params).fetchnumpy() for sql, params in parts]
+    found = {
+        name: np.concatenate([np.asarray(columns[name], np.float64) for columns in every])
+        for name in every[0]
+    }
+    return Sums(
+        number=found["number"].astype(np.int64),
+        move=found["move"].astype(np.int64),
+        games=found["n"],
+        players=found["players"],
+        top=found["top"],
+        mated=found["mated"],
+        went_on=found["all_n"],
+        went_on_players=found["all_players"],
+        kk=found["kk"],
+        kn=found["kn"],
+        nn=found["nn"],
+        results=_groups(found, "over"),
+        material=_groups(found, "swing"),
+    )
+
+
+def _sql(visits: str, at_least: int) -> str:
+    """Sums of whole numbers as DOUBLE: exact far beyond what a library holds, and faster."""
+
+    def each(*templates: str) -> str:
+        return "".join(f", {t.format(m=measure)}" for measure in MEASURES for t in templates)
+
+    of_player = each(
+        "count({m})::DOUBLE AS {m}_n",
+        "coalesce(sum({m}), 0)::DOUBLE AS {m}_t",
+        "coalesce(sum({m}::BIGINT * {m}), 0)::DOUBLE AS {m}_q",
+    )
+    of_everybody = each(*(f"sum({{m}}_{part}) AS all_{{m}}_{part}" for part in "ntq"))
+    of_reply = each(
+        "sum({m}_n) AS {m}_n", "sum({m}_t) AS {m}_t", "sum({m}_q) AS {m}_q",
+        "count_if({m}_n > 0) AS {m}_players",
+        "sum({m}_t * {m}_t) AS {m}_tt",
+        "sum({m}_t * {m}_n) AS {m}_tn",
+        "sum({m}_n * {m}_n) AS {m}_nn",
+        "sum({m}_t * all_{m}_t) AS cross_{m}_tt",
+        "sum({m}_t * all_{m}_n + {m}_n * all_{m}_t) AS cross_{m}_tn",
+        "sum({m}_n * all_{m}_n) AS cross_{m}_nn",
+        "count_if({m}_n > 0 AND {m}_n = all_{m}_n) AS {m}_only",
+    )  # fmt: skip
+    of_position = each(
+        "sum(all_{m}_n) AS all_{m}_n", "sum(all_{m}_t) AS all_{m}_t",
+        "sum(all_{m}_q) AS all_{m}_q",
+        "count_if(all_{m}_n > 0) AS all_{m}_players",
+        "sum(all_{m}_t * all_{m}_t) AS all_{m}_tt",
+        "sum(all_{m}_t * all_{m}_n) AS all_{m}_tn",
+        "sum(all_{m}_n * all_{m}_n) AS all_{m}_nn",
+    )  # fmt: skip
+    return f"""
+        WITH by_player AS MATERIALIZED (
+            SELECT number, move, player, count(*)::DOUBLE AS n,
+                count_if(mated)::DOUBLE AS mated {of_player}
+            FROM ({visits}) GROUP BY number, move, player
+        ), everybody AS MATERIALIZED (
+            SELECT number, player, sum(n) AS all_n {of_everybody}
+            FROM by_player GROUP BY number, player
+        ), replies AS (
+            SELECT number, move, sum(n) AS n, count(*) AS players, sum(mated) AS mated,
+                max(CASE WHEN player >= 0 THEN n ELSE 0 END) AS top,
+                sum(n * n) AS kk, sum(n * all_n) AS kn {of_reply}
+            FROM by_player JOIN everybody USING (number, player)
+            GROUP BY number, move HAVING sum(n) >= {at_least}
+        ), positions AS (
+            SELECT number, sum(all_n) AS all_n, count(*) AS all_players,
+                sum(all_n * all_n) AS nn {of_position}
+            FROM everybody GROUP BY number
+        )
+        SELECT * FROM replies JOIN positions USING (number) ORDER BY number, move
+    """
+
+
+def _groups(found: dict[str, Floats], measure: str) -> TwoGroups:
+    """A reply's sample and, by subtraction, that of the others at its position.
+
+    For a player with t and n of the position's T and N the others have T - t and
+    N - n; their products come apart into sums of the database's.
+    """
+    own = {p: found[f"{measure}_{p}"] for p in ("t", "n", "q", "tt", "tn", "nn", "players")}
+    every = {name: found[f"all_{measure}_{name}"] for name in own}
+    cross = {p: found[f"cross_{measure}_{p}"] for p in ("tt", "tn", "nn")}
+    rest = {part: every[part] - own[part] for part in ("t", "n", "q")}
+    rest["tt"] = every["tt"] - 2 * cross["tt"] + own["tt"]
+    rest["tn"] = every["tn"] - cross["tn"] + own["tn"]
+    rest["nn"] = every["nn"] - 2 * cross["nn"] + own["nn"]
+    rest["players"] = every["players"] - found[f"{measure}_only"]
+    return TwoGroups(_sample(own), _sample(rest))
+
+
+def _sample(part: dict[str, Floats]) -> Sample:
+    order = (part[name] for name in ("t", "n", "q", "tt", "tn", "nn", "players"))
+    return Sample(
+        total=part["t"] / PARTS,
+        n=part["n"],
+        squares=part["q"] / PARTS**2,
+        design=mean_designs(*order),
+        clusters=part["players"],
+    )
