@@ -8,9 +8,15 @@ from pathlib import Path
 
 import duckdb
 
-from ingest.errors import LibraryBusy, LibraryDamaged, LibraryError, LibraryMissing, LibraryVersion
+from ingest.errors import (
+    NO_MEMORY,
+    LibraryBusy,
+    LibraryDamaged,
+    LibraryError,
+    LibraryMissing,
+    LibraryVersion,
+)
 
-_NO_MEMORY = "not enough memory for this; close other programs and run the command again"
 MISSING = "there is no library yet; make one with: replybook add FILES --collection NAME"
 _KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
     (
@@ -72,7 +78,7 @@ def driver_errors(path: Path) -> Iterator[None]:
         if isinstance(error, duckdb.InterruptException) or "Query interrupted" in str(error):
             raise KeyboardInterrupt from error
         if "can't start new thread" in str(error):
-            raise LibraryError(f"{path}: {_NO_MEMORY}") from error
+            raise LibraryError(f"{path}: {NO_MEMORY}") from error
         raise
     except (duckdb.Error, OSError, MemoryError) as error:
         ours = _translated(path, error)
@@ -88,7 +94,7 @@ def _translated(path: Path, error: Exception) -> LibraryError | None:
         if any(phrase in text for phrase in phrases):
             return kind(f"{path}: {sentence}")
     if isinstance(error, duckdb.OutOfMemoryException | MemoryError):
-        return LibraryError(f"{path}: {_NO_MEMORY}")
+        return LibraryError(f"{path}: {NO_MEMORY}")
     if isinstance(error, duckdb.ProgrammingError | duckdb.DataError | duckdb.NotSupportedError):
         return None
     return LibraryError(f"{path}: the database reports: {text[:200]}; run: replybook verify")

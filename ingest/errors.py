@@ -16,6 +16,8 @@ A message names the thing, the cause and what to do next, in that order, and
 holds no line break.
 """
 
+NO_MEMORY = "not enough memory for this; close other programs and run the command again"
+
 
 class ReplybookError(Exception):
     """Anything that a person can put right."""

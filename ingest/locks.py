@@ -2,8 +2,9 @@
 
 `<library>.lock` holds the number of the process that is changing the library.
 It stands for the whole command, while DuckDB's own lock comes and goes with
-each file: without it readers would starve the writer. DuckDB's lock stays the
-last word, so the worst that a race for the sidecar can do is a refusal.
+each file: without it readers would starve the writer. Two that begin in the same
+instant may both think that they have it; the one whose number does not stand in
+it is refused before it opens the library again.
 """
 
 from __future__ import annotations
@@ -27,13 +28,20 @@ def lock_path(library: Path) -> Path:
 
 def holder(library: Path) -> int | None:
     """The number of the living process that is changing the library, if any."""
-    try:
-        number = int(lock_path(library).read_text("ascii"))
-    except (OSError, ValueError):
+    number = _written(lock_path(library))
+    if number is None:
         return None
     if number == os.getpid():  # else left behind by an earlier process of our number
         return number if lock_path(library).resolve() in _ours else None
     return number if _alive(number) else None
+
+
+def _written(path: Path) -> int | None:
+    """The number that stands in a sidecar."""
+    try:
+        return int(path.read_text("ascii"))
+    except (OSError, ValueError):
+        return None
 
 
 def refuse_if_held(library: Path) -> None:
@@ -43,6 +51,17 @@ def refuse_if_held(library: Path) -> None:
             f"{library}: games are being added (process {number}); "
             "try again when that command has ended"
         )
+
+
+def refuse_if_lost(library: Path) -> None:
+    """LibraryBusy when this process held the sidecar and another command has taken it."""
+    path = lock_path(library)
+    if path.resolve() in _ours and _written(path) != os.getpid():
+        raise _just_began(library)
+
+
+def _just_began(library: Path) -> LibraryBusy:
+    return LibraryBusy(f"{library}: another command just began; try again when it has ended")
 
 
 @contextmanager
@@ -57,14 +76,15 @@ def held(library: Path) -> Iterator[None]:
     except OSError as error:
         raise LibraryError(f"{library}: {_trouble(error)}") from error
     if not won:
-        raise LibraryBusy(f"{library}: another command just began; try again when it has ended")
+        raise _just_began(library)
     _ours.add(path.resolve())
     try:
         yield
     finally:
         _ours.discard(path.resolve())
-        with suppress(OSError):
-            path.unlink()
+        if _written(path) == os.getpid():
+            with suppress(OSError):
+                path.unlink()
 
 
 def _make(path: Path) -> bool:

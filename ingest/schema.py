@@ -253,6 +253,7 @@ def open_for_writing(path: Path) -> duckdb.DuckDBPyConnection:
     """
     if not path.exists():
         raise LibraryMissing(f"{path}: {MISSING}")
+    locks.refuse_if_lost(path)
     with driver_errors(path):
         discard(beside(path))
     shutil.rmtree(_spill(path), ignore_errors=True)

@@ -15,7 +15,7 @@ from explorer.cli import adding, asking, command_line, console, demo, reporting
 from explorer.cli.complaints import PROGRAM, Commands, complaint
 from explorer.cli.exits import Exit, exit_for
 from explorer.cli.place import library_path
-from ingest.errors import ReplybookError
+from ingest.errors import NO_MEMORY, ReplybookError
 
 app = typer.Typer(
     name=PROGRAM,
@@ -65,6 +65,9 @@ def main(words: Sequence[str]) -> Exit:
     except KeyboardInterrupt:
         console.say("Interrupted: what was finished is kept, nothing is half done.")
         return Exit.INTERRUPTED
+    except MemoryError:
+        console.say(NO_MEMORY)
+        return Exit.LIBRARY_TROUBLE
     except BrokenPipeError:
         console.hush()  # whoever read our output has seen enough
         return Exit.DONE

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from ingest import locks
+from ingest import locks, schema
 from ingest.errors import LibraryBusy, LibraryError
+from ingest.pipeline import Progress, add_collection
+from tests.support.libraries import LONG, Game, ask, write
 
 
 @pytest.fixture
@@ -81,6 +83,23 @@ def test_a_race_for_the_sidecar_has_one_winner(
     monkeypatch.setattr(Path, "unlink", lambda *_, **__: None)
     with pytest.raises(LibraryBusy), locks.held(library):
         pass
+
+
+def test_of_two_that_begin_in_the_same_instant_one_is_refused(
+    library: Path, tmp_path: Path
+) -> None:
+    """Before it opens the library again; and it leaves the other's sidecar alone."""
+    files = [write(tmp_path / f"{n}.pgn", Game(round=str(n), moves=LONG + n)) for n in ("", " d5")]
+    schema.create(library)
+
+    def taken(_: Progress) -> None:
+        locks.lock_path(library).write_text("1")  # as the other does that saw it empty
+
+    with pytest.raises(LibraryBusy, match="another command just began"):
+        add_collection(library, [str(file) for file in files], "club", progress=taken)
+    assert locks.lock_path(library).read_text() == "1"
+    locks.lock_path(library).unlink()
+    assert ask(library, "SELECT count(*) FROM files") == [(1,)]
 
 
 @pytest.mark.parametrize(
