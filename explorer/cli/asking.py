@@ -25,9 +25,8 @@ from explorer.cli.options import (
 )
 from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
-from explorer.cli.write import outlet
+from explorer.cli.write import checked_pgn, outlet
 from explorer.query.filters import Filters
-from ingest.errors import UsageError
 
 LONGEST = 1000  # moves
 
@@ -101,7 +100,7 @@ def orders(
     to.write(table, lambda: orders_json(answer))
 
 
-@partial(filtered, without="min_games")
+@partial(filtered, without=("min_games",))
 def games(
     filters: Filters,
     position: Position = None,
@@ -145,8 +144,7 @@ def games(
 
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
-    if pgn is not None and pgn.suffix.lower() != ".pgn":
-        raise UsageError(f"--pgn {pgn}: not the name of a PGN file; write for example games.pgn")
+    pgn = pgn and checked_pgn(pgn)
     with open_library(library_path(library)) as opened:
         answer = ask(opened, asked, filters, sort=sort.value, at_most_moves=at_most_moves)
     if pgn is not None:

@@ -6,7 +6,7 @@ import functools
 import inspect
 import re
 from calendar import monthrange
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -93,11 +93,28 @@ NamesChoice = Annotated[
         help="A student's initials and no other names, or full names.",
     ),
 ]
+ViewChoice = Annotated[
+    Side,
+    typer.Option(
+        "--view",
+        parser=one_of("--view", Side),
+        metavar=words_of(Side),
+        help="The side at the bottom of the diagrams.",
+    ),
+]
 Open = Annotated[bool, typer.Option("--open", help="Open the page in the browser.")]
 Letters = Annotated[
     str | None,
     typer.Option("--letters", metavar="LANGUAGE", help="Piece letters: de, fr, es, nl ..."),
 ]
+
+
+PAGES = {".html", ".htm"}
+
+
+def is_page(target: Path | None) -> bool:
+    """Whether a file's ending says that it is a page."""
+    return target is not None and target.suffix.lower() in PAGES
 
 
 def chosen_format(choice: Format | None, target: Path | None) -> Format:
@@ -106,7 +123,7 @@ def chosen_format(choice: Format | None, target: Path | None) -> Format:
         return choice
     if target is None:
         return Format.TABLE
-    if target.suffix.lower() in {".html", ".htm"}:
+    if is_page(target):
         raise UsageError(f"{target}: for a page, use the command report instead of this one")
     if target.suffix.lower() == ".pgn":
         raise UsageError(f"{target}: for a PGN file, use: replybook games --pgn FILE")
@@ -225,11 +242,11 @@ def _known_pace(text: str) -> str:
     return pace_named(text).word
 
 
-def filtered(command: Callable[..., None], without: str | None = None) -> Callable[..., None]:
-    """Give a command the filter options, all or all but one; it gets their value as ``filters``."""
+def filtered(command: Callable[..., None], without: Sequence[str] = ()) -> Callable[..., None]:
+    """Give a command the filter options but for some; it gets their value as ``filters``."""
     options = dict(inspect.signature(make_filters, eval_str=True).parameters)
-    if without is not None:
-        del options[without]
+    for name in without:
+        del options[name]
     own = [
         parameter
         for name, parameter in inspect.signature(command, eval_str=True).parameters.items()

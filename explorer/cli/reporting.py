@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from explorer.cli import console
-from explorer.cli.command_line import as_typed
 from explorer.cli.options import (
     Letters,
     Library,
@@ -20,10 +18,13 @@ from explorer.cli.options import (
     Open,
     Position,
     Side,
+    ViewChoice,
     filtered,
+    is_page,
 )
+from explorer.cli.pages import page_options
 from explorer.cli.place import library_path, page_name
-from explorer.cli.values import one_of, whole, words_of
+from explorer.cli.values import whole
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 
@@ -51,14 +52,7 @@ def report(
             help="Follow the most common replies this many moves on.",
         ),
     ] = 0,
-    view: Annotated[
-        Side,
-        typer.Option(
-            parser=one_of("--view", Side),
-            metavar=words_of(Side),
-            help="The side at the bottom of the diagrams.",
-        ),
-    ] = Side.WHITE,
+    view: ViewChoice = Side.WHITE,
     arrow: Annotated[
         list[str] | None,
         typer.Option(metavar="MOVE", help="Draw an arrow on the first diagram, such as h5f7."),
@@ -77,21 +71,14 @@ def report(
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
     out, it is the start. For example: replybook report e4 e5 Nf3 --open
     """
-    if output is not None and output.suffix.lower() not in {".html", ".htm"}:
+    if output is not None and not is_page(output):
         raise UsageError(f"{output}: a page ends in .html; for a table, use the command replies")
     from explorer.report.diagram import parse_marks
-    from explorer.report.sheet import PageOptions
 
     words = position or []
     target = output or page_name("replies", *words, *(level.label for level in filters.levels))
-    options = PageOptions(
-        command=as_typed(),
-        made_on=date.today(),
-        view=view.value,
-        names=names.value,
-        letters=letters,
-        marks=parse_marks(arrow or (), mark or ()),
-    )
+    marks = parse_marks(arrow or (), mark or ())
+    options = replace(page_options(names, view, letters), marks=marks)
     make_page(library_path(library), words, filters, target, options, follow_moves)
     console.show(str(target))
     if open:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from operator import attrgetter
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
-from explorer.report.tables import Cell, Column, Span
+from explorer.report.tables import Cell, Column, Few, Span
 
 
 class Field(NamedTuple):
     """A column and where its cells come from: one field, ``rate.share``, or the two ends of an
-    interval. ``file_head`` is the column's head in table files."""
+    interval. ``file_head`` is the column's head in table files, ``few`` says of a row whether
+    the number rests on too little."""
 
     head: str
     kind: str
     at: str
     to: str = ""
     file_head: str = ""
+    few: Callable[[Any], bool] | None = None
 
 
 # Groups of columns under their titles.
@@ -39,7 +41,8 @@ def cells(groups: Groups, row: object) -> Iterator[Cell]:
 
 
 def _cell(field: Field, row: object) -> Cell:
-    value: Cell = attrgetter(field.at)(row)
-    if not field.to:
-        return value
-    return Span(attrgetter(field.at)(row), attrgetter(field.to)(row))
+    value = attrgetter(field.at)(row)
+    if field.to:
+        return Span(value, attrgetter(field.to)(row))
+    cell: Cell = Few(value) if field.few and field.few(row) else value
+    return cell

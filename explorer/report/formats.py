@@ -13,7 +13,7 @@ from itertools import groupby
 
 from explorer.report import words
 from explorer.report.sentences import FEW_SIGN
-from explorer.report.tables import BETWEEN, Cell, Column, LevelShare, Span, Table
+from explorer.report.tables import BETWEEN, Cell, Column, Few, LevelShare, Span, Table
 
 WIDTH = 80
 GAP = 2
@@ -35,6 +35,8 @@ def cell_text(cell: Cell, column: Column) -> str:
             return words.clean(cell)
         case LevelShare():
             return _level_text(cell)
+        case Few(value):
+            return words.NOTHING if value is None else cell_text(value, column) + FEW_SIGN
         case Span(low, high):
             if low is None or high is None:
                 return words.NOTHING
@@ -254,6 +256,8 @@ def _data_cells(
             yield cell.high
         elif isinstance(cell, LevelShare):
             yield cell.share
+        elif isinstance(cell, Few):
+            yield cell.value
         elif isinstance(cell, str) and column is columns[0]:
             yield cell.removesuffix(FEW_SIGN)
         else:

@@ -13,21 +13,38 @@ from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.mistake_case import Case
 from explorer.report.privacy import Veil
 from explorer.report.punishment_tables import chance_cells, chance_columns, punishment_tables
-from explorer.report.sentences import FEW_SIGN
 from explorer.report.tables import Cell, Column, Span, Table, games_table, position_title
 
 HOW_OFTEN = "How often, of the games that reached the position and went on"
 RESULTS = "What it costs in results, beside the other replies there"
 MATERIAL = "What it costs in material, in pawns"
+
+
+def _rate(level: MistakeLevel) -> bool:
+    return level.rate.muted
+
+
+def _in_all(level: MistakeLevel) -> bool:
+    return level.in_all_games.muted or level.rate.muted
+
+
+def _cost(level: MistakeLevel) -> bool:
+    return level.cost.few or level.rate.one_player
+
+
+def _swing(level: MistakeLevel) -> bool:
+    return level.swing.few or level.rate.one_player
+
+
 _RATE = (
-    Field("Share", "share", "rate.share", file_head="Share"),
+    Field("Share", "share", "rate.share", file_head="Share", few=_rate),
     Field("Share between", "share", "rate.low", "rate.high", "Share between"),
     Field("Times", "count", "rate.cases"),
     Field("Games", "count", "rate.games"),
     Field("Players", "count", "rate.players"),
 )
 _IN_100 = (
-    Field("All games", "in 100", "in_all_games.share", file_head="Share of all games"),
+    Field("All games", "in 100", "in_all_games.share", "", "Share of all games", _in_all),
     Field(
         "All games between",
         "in 100",
@@ -36,7 +53,7 @@ _IN_100 = (
         "Share of all games between",
     ),
     Field("of", "count", "in_all_games.games", file_head="All games"),
-    Field("Headed for", "in 100", "headed_for", file_head="Share when headed for"),
+    Field("Headed for", "in 100", "headed_for", "", "Share when headed for", _rate),
     Field(
         "Headed for between",
         "in 100",
@@ -47,15 +64,15 @@ _IN_100 = (
     Field("of at least", "count", "headed_for_games", file_head="When headed for: games"),
 )
 _RESULTS = (
-    Field("Score", "score", "score"),
-    Field("Against expectation", "signed", "over_expected"),
-    Field("Beside the others", "signed", "cost.value"),
+    Field("Score", "score", "score", few=_cost),
+    Field("Against expectation", "signed", "over_expected", few=_cost),
+    Field("Beside the others", "signed", "cost.value", few=_cost),
     Field("Beside the others between", "signed", "cost.low", "cost.high"),
     Field("Rated games", "count", "cost.games"),
     Field("of the others", "count", "cost.other_games", file_head="Rated games of the others"),
 )
 _MATERIAL = (
-    Field("Swing beside the others", "pawns", "swing.value"),
+    Field("Swing beside the others", "pawns", "swing.value", few=_swing),
     Field("Swing between", "pawns", "swing.low", "swing.high", "Swing beside the others between"),
     Field("Games", "count", "swing.games", file_head="Games with swing"),
     Field(
@@ -118,7 +135,7 @@ def levels_table(
         columns=(Column("Level"), *columns(groups), *more),
         rows=tuple(
             (
-                level.label + (FEW_SIGN if level.rate.muted else ""),
+                level.label,
                 *cells(groups, level),
                 *finds.get(level.label, [None] * len(more)),
             )
@@ -234,12 +251,13 @@ def _rate_cells(rate: Rate | None) -> tuple[Cell, ...]:
     return (rate.share, rate.cases, rate.games) if rate else (None, None, None)
 
 
+def _uncertain(level: MistakeLevel) -> bool:
+    return _in_all(level) or _cost(level) or _swing(level)
+
+
 def mistake_notes(answer: MistakeAnswer, veil: Veil) -> Iterator[str]:
     """The footnotes: what the numbers mean and where they come from."""
-    rates = [level.rate for level in answer.levels]
-    if answer.punishment:
-        rates += [level.steps[0].found for level in answer.punishment.levels]
-    if any(rate.muted for rate in rates):
+    if any(map(_uncertain, answer.levels)):
         yield said.MUTED_NOTE
     yield said.IN_100_NOTE
     yield said.COST_NOTE

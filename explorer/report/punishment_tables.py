@@ -5,26 +5,48 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from explorer.query.mistake_model import ChancesLevel, MistakeAnswer, Punishment
+from explorer.query.mistake_model import ChancesLevel, MistakeAnswer, Punishment, Step
 from explorer.report import mistake_words as said
 from explorer.report import words
-from explorer.report.fields import Field, cells, columns
-from explorer.report.sentences import FEW_SIGN
+from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.tables import Cell, Column, Table
 
-WHOLE = "The whole line, and what its first move gains"
+KNOWS = "Who would know the whole line?"
+GAINS = "What its first move gains, beside the other moves"
+
+
+def _found(step: Step) -> bool:
+    return step.found.muted
+
+
+def _any_step(level: ChancesLevel) -> bool:
+    return any(map(_found, level.steps))
+
+
+def _gain(level: ChancesLevel) -> bool:
+    return level.gain.few or level.steps[0].found.one_player
+
+
 _FOUND = (
-    Field("Found", "share", "found.share"),
+    Field("Found", "share", "found.share", few=_found),
     Field("Found between", "share", "found.low", "found.high"),
     Field("Times", "count", "found.cases"),
     Field("Chances", "count", "found.games"),
     Field("Players", "count", "found.players"),
 )
 _ESCAPED = Field("Escaped before", "count", "escaped")
-_WHOLE = (
-    Field("Would know it", "share", "would_know", file_head="Would know it"),
-    Field("Would know it between", "share", "would_know_low", "would_know_high"),
-    Field("Gain", "signed", "gain.value"),
+_KNOWS = (
+    Field("Would know it", "share", "would_know", "", "Would know it", _any_step),
+    Field(
+        "Would know it between",
+        "share",
+        "would_know_low",
+        "would_know_high",
+        "Would know it between",
+    ),
+)
+_GAINS = (
+    Field("Gain", "signed", "gain.value", few=_gain),
     Field("Gain between", "signed", "gain.low", "gain.high"),
     Field("Rated games", "count", "gain.games", file_head="Gain: rated games"),
     Field("of the others", "count", "gain.other_games", file_head="Gain: games of the others"),
@@ -53,7 +75,7 @@ def chances_table(punishment: Punishment, side: str, letters: str | None = None)
             f"Levels here are those of {side}, who may punish.",
         ),
         columns=(Column("Level"), *chance_columns(punishment, letters)),
-        rows=tuple((_label(level), *chance_cells(level)) for level in shown),
+        rows=tuple((level.label, *chance_cells(level)) for level in shown),
         notes=tuple(filter(None, [said.other_ways(punishment)])),
     )
 
@@ -65,22 +87,23 @@ def chance_columns(punishment: Punishment, letters: str | None = None) -> Iterat
         for column in columns({f"Who found {named}?": _step(i)}):
             head = f"{column.head[:1].lower()}{column.head[1:]}"
             yield replace(column, file_head=f"{named}: {head}")
-    yield from columns({WHOLE: _WHOLE})
+    yield from columns(_ends(len(punishment.levels[-1].steps)))
 
 
 def chance_cells(level: ChancesLevel) -> Iterator[Cell]:
     """The cells of one level under `chance_columns`."""
     for i, step in enumerate(level.steps):
         yield from cells({"": _step(i)}, step)
-    yield from cells({"": _WHOLE}, level)
+    yield from cells(_ends(len(level.steps)), level)
+
+
+def _ends(steps: int) -> Groups:
+    """What closes the table: of a single step the whole line would say nothing new."""
+    return {KNOWS: _KNOWS, GAINS: _GAINS} if steps > 1 else {GAINS: _GAINS}
 
 
 def _step(number: int) -> tuple[Field, ...]:
     return (*_FOUND, _ESCAPED) if number else _FOUND
-
-
-def _label(level: ChancesLevel) -> str:
-    return level.label + (FEW_SIGN if level.steps[0].found.muted else "")
 
 
 def answers_table(punishment: Punishment, side: str, letters: str | None = None) -> Table:

@@ -34,9 +34,15 @@ class LevelShare(NamedTuple):
     few: bool
 
 
+class Few(NamedTuple):
+    """A number that rests on too few games or players to claim anything."""
+
+    value: float | None
+
+
 BETWEEN = " between"  # the end of an interval's head
 
-Cell: TypeAlias = str | int | float | Span | LevelShare | None
+Cell: TypeAlias = str | int | float | Span | LevelShare | Few | None
 
 
 @dataclass(frozen=True, slots=True)
