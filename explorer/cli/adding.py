@@ -109,6 +109,7 @@ def add(
     """
     from explorer.cli.progress import watch
     from explorer.report.ledger import add_json, add_summary
+    from ingest import fastread
     from ingest.door import Door, parse_sample
     from ingest.pipeline import AddOptions, add_collection
     from ingest.tags import pace_named
@@ -128,6 +129,10 @@ def add(
         ),
     )
     target = library_path(library)
+    if not fastread.FAST_READER:
+        console.say(
+            "The fast reader is not installed: python-chess reads the games, which is slower."
+        )
     with watch() as progress:
         report = add_collection(target, paths, collection, options, progress)
     if format is Summary.JSON:

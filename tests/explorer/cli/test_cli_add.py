@@ -15,7 +15,7 @@ import pytest
 
 from explorer.cli import console, progress
 from explorer.cli.exits import Exit
-from ingest import locks
+from ingest import fastread, locks
 from ingest.pipeline import Progress
 from tests.support.club import AMBER, BIRK, CLUB, SCHOOL, Played, pgn
 
@@ -40,6 +40,17 @@ def test_the_summary_counts_each_file_and_all_together(replybook, tmp_path: Path
     assert "In all: 10 found = 8 added + 2 duplicates" in said.out
     assert "See them all: replybook rejects" in said.out
     assert f"Library: {tmp_path / 'library.duckdb'}, collection: club" in said.out
+
+
+def test_a_missing_fast_reader_is_said_and_costs_only_time(
+    replybook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(fastread, "FAST_READER", False)
+    write(tmp_path / "a.pgn")
+    said = replybook("add", "a.pgn", *IN_CLUB)
+    assert said.code == Exit.DONE
+    assert "python-chess reads the games, which is slower" in said.err
+    assert "7 found = 7 added" in said.out
 
 
 def test_json_holds_the_identity_for_each_file_and_in_all(replybook, tmp_path: Path) -> None:
