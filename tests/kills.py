@@ -117,10 +117,7 @@ class Start:
             add(slowly, [file])
             states.append(told(slowly))
         process = started(at_once, files)
-        began = time.monotonic()
-        while lock_path(at_once).exists():
-            time.sleep(0.001)
-        seconds = time.monotonic() - began
+        seconds = _wait(at_once, 3600)
         assert process.wait() == 0
         assert digest(slowly) == digest(at_once), "one by one is not all at once"
         return cls(name, library, states, digest(at_once), seconds)
@@ -148,18 +145,19 @@ class Kill:
 def kill(start: Start, moment: float, files: Sequence[Path], folder: Path) -> Kill:
     """Kill an `add` at a moment of its length, and add again."""
     library = folder / "library"
+    length = start.seconds
     while True:
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir()
         if start.library:
             shutil.copyfile(start.library, library)
         process = started(library, files)
-        time.sleep(moment * start.seconds)
+        took = _wait(library, moment * length)
         process.kill()
         process.wait()
         if lock_path(library).exists():
             break
-        moment *= 0.9  # it ended first: this time it was faster than undisturbed
+        length = took  # it ended first: the machine is quicker now
     left = _beside(library)
     files_in, problems = 0, ()
     if library.exists():
@@ -170,6 +168,14 @@ def kill(start: Start, moment: float, files: Sequence[Path], folder: Path) -> Ki
     problems += verify(library).problems
     same = digest(library) == start.digest
     return Kill(start.name, moment, files_in, left, problems, same, _beside(library))
+
+
+def _wait(library: Path, most: float) -> float:
+    """Wait so many seconds, or until the `add` has ended; how long it was."""
+    began = time.monotonic()
+    while (waited := time.monotonic() - began) < most and lock_path(library).exists():
+        time.sleep(0.001)
+    return waited
 
 
 def _beside(library: Path) -> tuple[str, ...]:
