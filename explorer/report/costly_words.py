@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from explorer.query.mistake_model import CompareAnswer, Costly, CostlyAnswer, Outgrown
+from explorer.query.model import FEW_GAMES, FEW_PLAYERS
 from explorer.report import words
 from explorer.report.mistake_words import last_number, one_player
+from explorer.report.sentences import FEW_SIGN
 
 OVERLAP = "Costs along one line overlap and do not add up."
 LOST_NOTE = (
@@ -21,12 +23,12 @@ INSTEAD_NOTE = (
     "Instead: the most common reply that is not clearly worse than the best of those with enough "
     "games."
 )
+MUTED_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
 FOUND_BY = {
     "results": "by results",
     "material": "by material",
     "both": "by results and by material",
 }
-MANY = 10
 
 
 def label(costly: Costly, letters: str | None = None) -> str:
@@ -72,7 +74,7 @@ def summary(answer: CostlyAnswer) -> Iterator[str]:
     """How much was looked at, what was found, and what could have been."""
     shown = len(answer.found) + answer.found_left_out
     yield (
-        f"{words.count(answer.candidates, 'reply').replace('replys', 'replies')} up to move "
+        f"{_replies(answer.candidates)} up to move "
         f"{answer.to_move} had enough games; {shown:,} of them "
         f"{'costs' if shown == 1 else 'cost'} more than the others played there."
     )
@@ -84,6 +86,24 @@ def summary(answer: CostlyAnswer) -> Iterator[str]:
             f"A cost of {points} points in 100 games would have been found 4 times in 5 with the "
             "games of the middle one of these replies; a smaller one may have gone unseen."
         )
+
+
+def _replies(number: int, kind: str = "") -> str:
+    return f"{number:,} {kind}{'reply' if number == 1 else 'replies'}"
+
+
+def compare_summary(answer: CompareAnswer) -> Iterator[str]:
+    """How many costly replies of the lower level the higher one plays less."""
+    found = len(answer.answer.found) + answer.answer.found_left_out
+    yield (
+        f"Of {_replies(found, 'costly ')} of players at "
+        f"{answer.lower}, those below are surely rarer at {answer.higher}: what to practise on "
+        "the way from the one to the other."
+        if answer.outgrown
+        else f"No costly reply of players at {answer.lower} is surely rarer at {answer.higher}."
+    )
+    if answer.outgrown:
+        yield OVERLAP
 
 
 def tests_note(answer: CostlyAnswer) -> str:
@@ -115,8 +135,10 @@ def says(costly: Costly, who: str) -> str:
     )
 
 
-def points(lost: float) -> str:
-    """``0.07 points``; what rounds to nothing is told so."""
+def points(lost: float | None) -> str:
+    """``0.07 points``; what rounds to nothing, and what cannot be said, is told so."""
+    if lost is None:
+        return "what too few rated games can say"
     return "less than 0.01 points" if lost < 0.005 else f"{lost:.2f} points"
 
 

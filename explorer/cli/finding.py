@@ -1,0 +1,144 @@
+"""`replybook costly`: which replies cost most, and what the next level no longer gets wrong."""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+from typing import Annotated, Any
+
+import typer
+
+from explorer.cli.options import (
+    MOST,
+    FormatChoice,
+    Letters,
+    Library,
+    Names,
+    NamesChoice,
+    Open,
+    OutputFile,
+    Position,
+    Separator,
+    Side,
+    ViewChoice,
+    filtered,
+)
+from explorer.cli.pages import deliver_page, page_options, page_target
+from explorer.cli.place import library_path
+from explorer.cli.values import one_of, whole, words_of
+from explorer.cli.write import outlet
+from explorer.query.filters import Filters
+from ingest.errors import UsageError
+from ingest.levels import parse_level
+
+LAST_MOVE = 100
+
+
+def _per_cent(value: object) -> float:
+    """A number of per cent between 0 and 50, both left out."""
+    text = str(value).strip().removesuffix("%").strip()
+    if re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,4})?", text) and 0 < float(text) < 50:
+        return float(text)
+    raise UsageError(
+        f"--false-alarms {value}: not a number of per cent above 0 and under 50; "
+        "write for example --false-alarms 5"
+    )
+
+
+@partial(filtered, without=("player", "side", "min_games"))
+def costly(
+    filters: Filters,
+    position: Position = None,
+    side: Annotated[
+        Side | None,
+        typer.Option(
+            "--as",
+            parser=one_of("--as", Side),
+            metavar=words_of(Side),
+            help="Whose replies: White's or Black's; both if left out.",
+        ),
+    ] = None,
+    to_move: Annotated[
+        int,
+        typer.Option(
+            parser=whole("--to-move", 1, LAST_MOVE, 8),
+            metavar="N",
+            help="Look at the moves up to this one.",
+        ),
+    ] = 8,
+    min_games: Annotated[
+        int,
+        typer.Option(
+            parser=whole("--min-games", 1, MOST, 50),
+            metavar="N",
+            help="Look only at replies played in this many games.",
+        ),
+    ] = 50,
+    false_alarms: Annotated[
+        float,
+        typer.Option(
+            parser=_per_cent,
+            metavar="PERCENT",
+            help="How many of the findings may be chance.",
+        ),
+    ] = 5.0,
+    compare: Annotated[
+        tuple[str, str] | None,
+        typer.Option(metavar="LEVEL LEVEL", help="What the second level no longer gets wrong."),
+    ] = None,
+    names: NamesChoice = Names.INITIALS,
+    view: ViewChoice = Side.WHITE,
+    format: FormatChoice = None,
+    separator: Separator = ",",
+    letters: Letters = None,
+    output: OutputFile = None,
+    open: Open = False,
+    library: Library = None,
+) -> None:
+    """Find the replies that cost most: what is worth a lesson.
+
+    POSITION is where to look from; left out, it is the start. --level is that of the
+    player who makes the move. With -o FILE.html it is a page.
+    For example: replybook costly --level 800-1199 --as black
+    """
+    from explorer.positions.typed import parse_position
+    from explorer.query.costly import compare as ask_compare
+    from explorer.query.costly import costly as ask
+    from explorer.query.library import open_library
+
+    words = position or []
+    page = page_target(output, format, open, "costly", *words)
+    to = None if page else outlet(output, format, separator)
+    asked = parse_position(words, letters)
+    limits: dict[str, Any] = {
+        "side": side.value if side else None,
+        "to_move": to_move,
+        "min_games": min_games,
+        "false_alarms": false_alarms,
+    }
+    if filters.top is not None:
+        limits["top"] = filters.top
+    if compare and filters.levels:
+        raise UsageError("--level: --compare names its own two levels; leave --level out")
+    with open_library(library_path(library)) as opened:
+        if compare:
+            lower, higher = map(parse_level, compare)
+            found: Any = ask_compare(opened, asked, filters, lower, higher, **limits)
+        else:
+            found = ask(opened, asked, filters, **limits)
+    if page is not None:
+        from explorer.report.costly_page import compare_page, costly_page
+
+        make = compare_page if compare else costly_page
+        deliver_page(make(found, page_options(names, view, letters)), page, open)
+    elif to is not None:
+        from explorer.report.costly_tables import compare_table, costly_table
+        from explorer.report.mistake_json import compare_json, costly_json
+
+        tabled, as_json = (compare_table, compare_json) if compare else (costly_table, costly_json)
+        to.write(tabled(found, letters, names.value), lambda: as_json(found, names.value))
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's command."""
+    app.command()(costly)
