@@ -63,7 +63,7 @@ _SIGNS = frozenset(
 _NUMBER = re.compile(r"[0-9]+(?=[a-hKQRBNPO]|$)")
 # What python-chess refuses: a named pawn, a capture without its file, a bracketed promotion.
 _PAWN_MOVE = re.compile(r"P?([a-h]?)([1-8]?)(x?)([a-h][1-8])(?:[=/]?\(?([NBRQnbrq])\)?)?")
-_LONGEST_WORD = 20
+_LONGEST_WORD, _LONGEST_FEN = 20, 80  # characters that a reason shows
 
 _RESULTS = {"*": "*", "10": "1-0", "01": "0-1"}
 # FEN and SetUp are written in any case; the fast reader takes every one of them.
@@ -108,7 +108,7 @@ def start_of(fen: str) -> Start:
     try:
         board = chess.Board(fen)
     except ValueError:
-        return Start(None, 0, f"the FEN tag cannot be read: {fen[:80]!r}")
+        return Start(None, 0, f"the FEN tag cannot be read: '{_shown(fen, _LONGEST_FEN)}'")
     if status := board.status():
         faults = ", ".join(str(flag.name).lower().replace("_", " ") for flag in status)
         return Start(None, 0, f"the FEN tag gives an impossible position: {faults}")
@@ -236,8 +236,8 @@ class _Reader:
     def _play(self, word: str) -> None:
         """Play one move of the mainline, or say why not."""
         board = self.reading.board
-        shown = "".join(c if c.isprintable() else "?" for c in word[:_LONGEST_WORD])
-        place = f"{board.fullmove_number}{'.' if board.turn else '...'}{shown}"
+        dots = "." if board.turn else "..."
+        place = f"{board.fullmove_number}{dots}{_shown(word, _LONGEST_WORD)}"
         try:
             move = self._move(word)
         except ValueError as error:
@@ -268,6 +268,10 @@ class _Reader:
         if not reading.reason and not reading.headers and not reading.token:
             reading.reason = "no tags, no moves and no result"
         reading.usable = reading.reason is None
+
+
+def _shown(text: str, longest: int) -> str:
+    return "".join(c if c.isprintable() else "?" for c in text[:longest])
 
 
 def _trouble(error: ValueError) -> str:
