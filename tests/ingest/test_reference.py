@@ -131,7 +131,7 @@ def test_reasons_to_cut(text: str, reason: str, kept: int) -> None:
         ('[Variant "Atomic"]\n\n1. e4 e5', "played by the rules of Atomic, not of standard chess"),
         ('[variant "Atomic"]\n\n*', "played by the rules of Atomic, not of standard chess"),
         ('[FEN "8/8 w"]\n\n1. e4', "the FEN tag cannot be read: '8/8 w'"),
-        (f'[FEN "8/8{chr(12) * 99}"]\n\n1. e4', f"the FEN tag cannot be read: '8/8{'?' * 77}'"),
+        (f'[FEN "8/8{chr(12) * 99}w"]\n\n1. e4', f"the FEN tag cannot be read: '8/8{'?' * 77}'"),
         (
             '[FEN "8/8/8/8/8/8/8/K7 w - - 0 1"]\n\n1. Kb1',
             "the FEN tag gives an impossible position: no black king",
