@@ -11,7 +11,7 @@ from ingest.ledger import Collection
 from ingest.locks import held
 from ingest.removal import remove_collection
 from ingest.verify import verify
-from tests.support.libraries import LONG, Game, add, ask, random_games, write
+from tests.support.libraries import LONG, Game, add, ask, write
 
 BAD = Game(moves="1. e5", round="7")
 
@@ -86,21 +86,6 @@ def test_nothing_can_be_removed_from_no_library_or_a_busy_one(
         remove_collection(tmp_path / "none", "club")
     with held(library), pytest.raises(LibraryBusy):
         remove_collection(library, "club")
-
-
-def test_fifty_rounds_of_removing_and_adding_do_not_let_the_file_grow(tmp_path: Path) -> None:
-    library, file = tmp_path / "library", tmp_path / "a.pgn"
-    add(library, write(tmp_path / "b.pgn", Game()), collection="school")
-    file.write_text(random_games(1, 60))
-    add(library, file)
-    before = digest(library)
-    sizes = []
-    for _ in range(10):
-        remove_collection(library, "club")
-        add(library, file)
-        sizes.append(library.stat().st_size)
-    assert digest(library) == before
-    assert max(sizes) <= 2 * sizes[0]
 
 
 def test_a_game_whose_full_date_was_removed_gives_way_to_an_earlier_one(tmp_path: Path) -> None:
