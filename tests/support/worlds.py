@@ -73,14 +73,9 @@ class World:
         """The swing, minus what movers of that level may expect; None: the bare swing."""
         if expectation is None:
             return self._groups(self.swing)
-        expected = np.stack(
-            [
-                expectation.of(self.difference, white=True),
-                expectation.of(-self.difference, white=False),
-            ]
-            * (DEPTH // 2),
-            axis=1,
-        )
+        white = expectation.of(self.difference, white=True)
+        black = expectation.of(-self.difference, white=False)
+        expected = np.stack([white, black] * (DEPTH // 2), axis=1)
         ply = np.broadcast_to(np.arange(DEPTH)[:, None], self.swing.shape)
         level = np.searchsorted(LEVELS, self.rating[self.mover], side="right")
         flat = ply.ravel(), level.ravel(), expected.ravel()
@@ -116,13 +111,12 @@ def world(rng: np.random.Generator, rules: Rules) -> World:
     white = rng.integers(0, rules.players, shape)
     black = (white + rng.integers(1, rules.players, shape)) % rules.players
     mover = np.stack([white, black] * (DEPTH // 2), axis=1)
-    reply = np.stack([_choose(rng, rules, each, rating) for each in (white, black) * 2], axis=1)
+    reply = np.stack(
+        [_choose(rng, rules, each, rating) for each in (white, black) * (DEPTH // 2)], axis=1
+    )
     lead = strength[white] - strength[black] + rules.white_better
     chance = 1 / (1 + 10 ** (-lead / rules.scale))
-    level = (rating[white] + rating[black]) / 2
-    swing = np.stack(
-        [_material(rng, p, level, d) for d, p in enumerate((chance, 1 - chance) * 2)], axis=1
-    )
+    swing = _material(rng, chance, (rating[white] + rating[black]) / 2)
     for (line, depth, which), (points, pawns) in rules.planted.items():
         erred = reply[line, depth] == which
         chance[line][erred] += points if depth % 2 else -points
@@ -150,12 +144,14 @@ def _played(rng, rules, chance):
     return np.where(luck < win, 1.0, np.where(luck < win + draw, 0.5, 0.0))
 
 
-def _material(rng, chance, level, depth):
-    """The mover wins material as often as games, and a little oftener; weak games are wilder.
+def _material(rng, chance, level):
+    """The mover's swing, lines x DEPTH x games.
 
-    With the depth of the position grows how much changes hands.
+    The mover wins material as often as games, and a little oftener. The weaker both are
+    and the deeper the position, the more often something changes hands.
     """
-    calm = np.clip(0.55 + (level - 1200) / 2500 - 0.05 * depth, 0.2, 0.95)
-    size = rng.choice([1, 1, 2, 3, 3, 5, 9], chance.shape)
-    size[rng.random(chance.shape) < calm] = 0
-    return np.where(rng.random(chance.shape) < np.clip(chance + 0.05, 0, 1), size, -size)
+    movers = np.stack([chance, 1 - chance] * (DEPTH // 2), axis=1)
+    calm = 0.55 + (level - 1200)[:, None] / 2500 - 0.05 * np.arange(DEPTH)[:, None]
+    size = rng.choice([1, 1, 2, 3, 3, 5, 9], movers.shape)
+    size[rng.random(movers.shape) < np.clip(calm, 0.2, 0.95)] = 0
+    return np.where(rng.random(movers.shape) < movers + 0.05, size, -size)

@@ -13,7 +13,9 @@ import pytest
 from scipy.stats import binom
 
 from explorer.numbers.clusters import design_effect, mean_design
-from explorer.numbers.intervals import mean_interval, score_interval, wilson
+from explorer.numbers.intervals import mean_interval, newcombe, score_interval, wilson
+from explorer.numbers.product import product_interval
+from explorer.numbers.welch import Sample, welch
 
 FEWEST_PLAYERS = 5
 SAMPLES = 400
@@ -37,7 +39,12 @@ def exact_coverage(n, p):
 
 
 def share_intervals(rng, games, p, alike):
-    """Intervals of samples in which players' rates are beta with intra-class correlation alike."""
+    """Intervals of the samples of `share_counts`."""
+    return [wilson(*sample) for sample in share_counts(rng, games, p, alike)]
+
+
+def share_counts(rng, games, p, alike):
+    """(cases, games, design): players' rates are beta with intra-class correlation ``alike``."""
     rates = np.full(games.shape, p)
     if alike:
         spread = (1 - alike) / alike
@@ -48,7 +55,7 @@ def share_intervals(rng, games, p, alike):
         strict=True,
     )  # fmt: skip
     return [
-        wilson(float(k), int(n), design_effect(float(k), int(n), kk, kn, nn, games.shape[1]))
+        (float(k), int(n), design_effect(float(k), int(n), kk, kn, nn, games.shape[1]))
         for k, n, kk, kn, nn in sums
     ]
 
@@ -162,3 +169,103 @@ def test_the_intervals_of_score_and_against_expectation_cover_95_percent_on_aver
     assert len(of_score) == 172
     assert 0.93 < np.mean(of_score) < 0.975
     assert 0.93 < np.mean(against) < 0.975
+
+
+def difference_grid():
+    """Games of both groups, games per player of both, scattered sizes, how alike, a rate.
+
+    The first group has the fewer games, as a mistake has beside the other replies.
+    """
+    grid = product(
+        ((30, 60), (50, 300), (200, 400)), ((1, 1), (3, 3), (6, 2), (1, 5)),
+        (False, True), (0, 0.1, 0.2), (0.3, 0.5),
+    )  # fmt: skip
+    for games, sizes, scattered, alike, rate in grid:
+        lone = sizes == (1, 1) and (scattered or alike)
+        if games[0] // sizes[0] >= FEWEST_PLAYERS and not lone:
+            yield games, sizes, scattered, alike, rate
+
+
+def test_the_interval_of_a_difference_of_shares_covers_95_percent_on_average():
+    rng = np.random.default_rng(64)
+    found = []
+    for games, sizes, scattered, alike, rate in difference_grid():
+        pair = [
+            share_counts(rng, games_per_player(rng, n, size, scattered), rate + more, alike)
+            for n, size, more in zip(games, sizes, (0.1, 0), strict=True)
+        ]
+        intervals = [
+            newcombe(k1, n1, k2, n2, design1, design2)[1]
+            for (k1, n1, design1), (k2, n2, design2) in zip(*pair, strict=True)
+        ]
+        found.append(coverage(intervals, 0.1))
+    assert len(found) == 114
+    assert 0.93 < np.mean(found) < 0.975
+
+
+def samples(points, live):
+    """`Sample` of many samples at once."""
+    total, n, squares, design = np.transpose(designs(points, live))
+    games = live.sum(2)
+    return Sample(total, n, squares, design, games.shape[1], (games * games).sum(1))
+
+
+def test_the_interval_of_a_difference_of_means_covers_95_percent_on_average():
+    rng = np.random.default_rng(65)
+    found = []
+    for games, sizes, scattered, alike, rate in difference_grid():
+        groups = []
+        for n, size, truth in zip(games, sizes, (rate - 0.05, rate), strict=True):
+            each = games_per_player(rng, n, size, scattered)[:PLAYED_SAMPLES]
+            points, _, live = played(rng, each, truth, 0.15, alike)
+            groups.append(samples(points, live))
+        test = welch(*groups)
+        found.append(np.mean((test.low <= -0.05) & (test.high >= -0.05)))
+    assert len(found) == 114
+    assert 0.93 < np.mean(found) < 0.975
+
+
+def test_one_player_with_most_of_the_games_does_not_fool_the_interval_of_a_difference():
+    # Without counting players by their effective number it held the truth in about half.
+    rng = np.random.default_rng(66)
+    heavy = np.ones((SAMPLES, 10), dtype=int)
+    heavy[:, 0] = 41
+    groups = [
+        samples(*played(rng, games, 0.5, 0.15, 0.2)[::2])
+        for games in (heavy, games_per_player(rng, 100, 2, False))
+    ]
+    test = welch(*groups)
+    assert np.mean((test.low <= 0) & (test.high >= 0)) > 0.93
+    as_if_even = welch(groups[0]._replace(sum_nn=np.nan), groups[1])
+    assert np.mean((as_if_even.low <= 0) & (as_if_even.high >= 0)) < 0.75
+
+
+def product_grid():
+    """Games, shares of the steps, and whether each step has only the games that came so far."""
+    two = product((0.1, 0.3, 0.6, 0.9), (0.3, 0.6, 0.95))
+    more = (0.5, 0.5, 0.5), (0.8, 0.7, 0.9), (0.9, 0.95, 0.98), (0.3, 0.2, 0.4)
+    return product((30, 100, 400), (*two, *more), (False, True))
+
+
+def products(rng, n, steps, narrowing):
+    """Intervals of the product; samples in which nothing can be said are left out."""
+    for _ in range(SAMPLES):
+        games, rates = n, []
+        for share in steps:
+            cases = int(rng.binomial(games, share))
+            rates.append((cases, games, 1.0))
+            games = cases if narrowing else n
+        found = product_interval(rates)
+        if found is not None:
+            yield found[1]
+
+
+def test_the_interval_of_a_product_of_shares_covers_95_percent_on_average():
+    rng = np.random.default_rng(67)
+    found = [
+        coverage(list(products(rng, n, steps, narrowing)), np.prod(steps))
+        for n, steps, narrowing in product_grid()
+    ]
+    assert len(found) == 96
+    assert 0.93 < np.mean(found) < 0.975
+    assert min(found) > 0.85
