@@ -8,9 +8,9 @@ the order of adding does not matter.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from typing import Any
 
 import numpy as np
+import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest.duplicates import Fingerprints
@@ -137,7 +137,7 @@ def only_games(batch: Batch, rows: I64) -> Batch:
         **{field.name: getattr(visits, field.name) for field in fields(Visits)}
         | {"game": game[game >= 0]},
         index=batch.index[rows],
-        headers=[batch.headers[row] for row in rows],
+        headers=batch.headers.take(pa.array(rows)),
         result=batch.result[rows],
         ending=batch.ending[rows],
         cut_ply=batch.cut_ply[rows],
@@ -147,13 +147,3 @@ def only_games(batch: Batch, rows: I64) -> Batch:
         rejects=[],
         remarks=[],
     )
-
-
-def only_tags(tags: TagColumns, rows: I64) -> TagColumns:
-    """The tags of some games, by row numbers."""
-    columns: dict[str, Any] = {}
-    for field in fields(TagColumns):
-        column = getattr(tags, field.name)
-        listed = isinstance(column, list)
-        columns[field.name] = [column[row] for row in rows] if listed else column[rows]
-    return TagColumns(**columns)

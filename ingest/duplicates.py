@@ -19,7 +19,6 @@ over all records of a fingerprint, whatever order they come in:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
@@ -30,7 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.replay import Batch
-from ingest.tags import TagColumns
+from ingest.tags import Names, TagColumns
 
 U64 = NDArray[np.uint64]
 I64 = NDArray[np.int64]
@@ -84,22 +83,21 @@ class Fingerprints:
         digest = blake2b(text.encode("utf-8", "surrogatepass"), digest_size=8, key=self._secret)
         return int.from_bytes(digest.digest(), "little")
 
-    def _texts(self, texts: Iterator[str], n: int) -> U64:
-        return np.fromiter(map(self._text, texts), np.uint64, n)
+    def _names(self, colour: str, names: Names) -> U64:
+        texts = (f"{colour} {same or ''}" for same in names.same)
+        return np.fromiter(map(self._text, texts), np.uint64, len(names.same))[names.of]
 
     def of(self, batch: Batch, tags: TagColumns, sha256: str, numbers: I64) -> U64:
         """One fingerprint a game. A game with a nameless player equals itself only."""
         prints = self.of_contents(batch, tags)
-        for row, pair in enumerate(zip(tags.white_same, tags.black_same, strict=True)):
-            if None in pair:
-                prints[row] ^= np.uint64(self._hashed(f"only {sha256} {numbers[row]}"))
+        for row in np.flatnonzero(~(tags.white.given & tags.black.given)):
+            prints[row] ^= np.uint64(self._hashed(f"only {sha256} {numbers[row]}"))
         return prints
 
     def of_contents(self, batch: Batch, tags: TagColumns) -> U64:
         """The same, with nameless players taken for one: made of what stands in the game alone."""
-        n = len(batch.index)
-        white = self._texts(("white " + (name or "") for name in tags.white_same), n)
-        black = self._texts(("black " + (name or "") for name in tags.black_same), n)
+        white = self._names("white", tags.white)
+        black = self._names("black", tags.black)
         plies = np.diff(batch.move_offsets)
         rest = self._movetext(batch) + _mixed(
             (batch.result.astype(np.int64) + 2 + 8 * (batch.cut_ply >= 0)).astype(np.uint64)
@@ -109,7 +107,7 @@ class Fingerprints:
             if fen is not None:
                 rest[row] ^= np.uint64(self._text("fen " + " ".join(fen.split()[:4])))
         for row in np.flatnonzero(plies < SHORT_GAME).tolist():
-            where = f"{tags.event[row] or ''}\n{tags.round[row] or ''}"
+            where = f"{tags.event[row].as_py() or ''}\n{tags.round[row].as_py() or ''}"
             rest[row] ^= np.uint64(self._text("at " + where.casefold()))
         return _mixed(_mixed(white) + _mixed(black) + _mixed(rest))
 

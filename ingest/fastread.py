@@ -16,8 +16,9 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest.games import ReadGames
+from ingest.headers import Heads, read_heads, strings_of
 from ingest.poskey import I64, PositionArrays, keys_of
-from ingest.reference import start_of, tag_name
+from ingest.reference import start_of
 from ingest.tags import variant_of
 
 try:
@@ -28,9 +29,6 @@ else:
     FAST_READER = True
 
 _TOKENS = {"White": "1-0", "Black": "0-1", "Draw": "1/2-1/2", "Unknown": "*"}
-# Tags as they should be, and then the moves: of other tags the readers see the
-# beginning or the end at different places.
-_TAGS = re.compile(rb'\s*+(?:\[[A-Za-z0-9_]++ "[^"\\\n]*+"\]\s*+)*+(?=[0-9A-Za-z{*]|\Z)')
 # A text that is read to its end although no result stops it: after the tags no
 # variation, bracket, blank or escape line, and every comment closed.
 _READ_WHOLE = re.compile(
@@ -44,23 +42,19 @@ def read_fast(
     text: bytes, starts: I64, ends: I64, wanted: NDArray[np.bool_], threads: int
 ) -> list[ReadGames]:
     """Read the wanted texts ``text[starts[i]:ends[i]]`` (UTF-8); not all of them come back."""
-    rows = np.array(
-        [row for row in np.flatnonzero(wanted) if _TAGS.match(text, starts[row], ends[row])],
-        np.int64,
-    )
+    rows = np.flatnonzero(wanted)
     if not FAST_READER or not len(rows):
         return []
-    bounds = pa.py_buffer(np.stack([starts, ends], axis=1).astype(np.int64))
-    # Every other string is what lies between two games.
-    strings = pa.LargeStringArray.from_buffers(2 * len(starts) - 1, bounds, pa.py_buffer(text))
-    texts = strings.take(pa.array(2 * rows))
+    heads = read_heads(text, starts[rows], ends[rows])
+    rows = rows[heads.rows]
+    texts = strings_of(text, starts[rows], ends[rows])
     games = []
-    for rows_parsed, parsed in _parse(texts, rows, threads):
+    for numbers, parsed in _parse(texts, np.arange(len(rows)), threads):
         first = 0
         for part in parsed.chunks:
-            index = rows_parsed[first : first + part.num_games]
+            of = numbers[first : first + part.num_games]
             first += part.num_games
-            games.append(_accepted(part, index, text, starts, ends))
+            games.append(_accepted(part, rows[of], heads.take(of), text, starts, ends))
     return games
 
 
@@ -81,22 +75,22 @@ def _parse(texts: Any, rows: I64, threads: int) -> Iterator[tuple[I64, Any]]:
         yield from _parse(texts[middle:], rows[middle:], threads)
 
 
-def _accepted(part: Any, index: I64, text: bytes, starts: I64, ends: I64) -> ReadGames:
+def _accepted(
+    part: Any, index: I64, heads: Heads, text: bytes, starts: I64, ends: I64
+) -> ReadGames:
     """The games of one part of the fast reader's answer that were read as they should be."""
-    headers = part.headers
     tokens = [_TOKENS.get(outcome) for outcome in part.outcome]
     good = part.valid.copy()
-    good[_with_odd_names(headers)] = False
     for game in np.flatnonzero([token is None for token in tokens]):
         row = index[game]
         good[game] &= _READ_WHOLE.fullmatch(text, starts[row], ends[row]) is not None
         # Whether a text without moves is a game at all, the reference reader says.
-        good[game] &= bool(headers[game])
-    start_fen = _judge_starts(part, headers, good)
+        good[game] &= heads.tagged[game]
+    start_fen = _judge_starts(part, heads.table, good)
     rows = np.flatnonzero(good)
     return ReadGames(
         index=index[rows],
-        headers=[headers[row] for row in rows],
+        headers=heads.table.take(pa.array(rows)),
         tokens=[tokens[row] for row in rows],
         start_fen=[start_fen.get(int(row)) for row in rows],
         positions=_positions(part, rows),
@@ -124,27 +118,23 @@ def _positions(part: Any, games: I64) -> PositionArrays:
     )
 
 
-def _judge_starts(
-    part: Any, headers: list[dict[str, str]], good: NDArray[np.bool_]
-) -> dict[int, str | None]:
+def _judge_starts(part: Any, headers: pa.Table, good: NDArray[np.bool_]) -> dict[int, str | None]:
     """Clear ``good`` of variants and of starting positions read otherwise than by python-chess.
 
     Returns the FEN of the games that do not begin as usual.
     """
-    special = [game for game, tags in enumerate(headers) if "FEN" in tags or "Variant" in tags]
-    for game in special:
-        good[game] &= variant_of(headers[game]) is None
-    games = [game for game in special if good[game] and "FEN" in headers[game]]
+    by_game: dict[int, dict[str, str]] = {}
+    for tag in ("FEN", "Variant"):
+        values = headers[tag].to_pylist()
+        for game in np.flatnonzero(headers[tag].is_valid()).tolist():
+            by_game.setdefault(game, {})[tag] = values[game]
+    for game, tags in by_game.items():
+        good[game] &= variant_of(tags) is None
+    games = [game for game, tags in by_game.items() if good[game] and "FEN" in tags]
     keys = keys_of(_positions(part, np.array(games, np.int64)), 1)
     fens = {}
     for game, key in zip(games, keys.tolist(), strict=True):
-        start = start_of(headers[game]["FEN"])
+        start = start_of(by_game[game]["FEN"])
         good[game] = start.reason is None and start.key == key
         fens[game] = start.fen
     return fens
-
-
-def _with_odd_names(headers: list[dict[str, str]]) -> list[int]:
-    """Games with a tag that the fast reader heeds although its name is in another case."""
-    odd = {name for name in set().union(*headers) if tag_name(name) != name}
-    return [game for game, tags in enumerate(headers) if odd and not odd.isdisjoint(tags)]

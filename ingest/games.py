@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import chess
 import numpy as np
+import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest.poskey import I64, PositionArrays
@@ -19,7 +20,7 @@ class ReadGames:
     """G games that were read, with all their positions."""
 
     index: I64  # which of the texts given
-    headers: list[dict[str, str]]
+    headers: pa.Table  # as `headers.table_of` makes it
     tokens: list[str | None]  # the result after the moves: 1-0, 0-1, 1/2-1/2 or *
     start_fen: list[str | None]  # None: the normal starting position
     positions: PositionArrays

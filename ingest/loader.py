@@ -161,10 +161,7 @@ class FileLoader:
         dates = date_codes(tags.year, tags.month, tags.day)
         verdict = known.games.judge(prints, dates, chunk.numbers, self._source, known.next_game)
         known.next_game += int(verdict.new.sum())
-        players = (
-            known.players.numbers(tags.white, tags.white_same),
-            known.players.numbers(tags.black, tags.black_same),
-        )
+        players = known.players.numbers(tags.white), known.players.numbers(tags.black)
         table = rows.tag_table(tags, chunk.numbers)
         self._games.append(rows.games_table(batch, table, players, prints, verdict))
         if verdict.replaced:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest import locks, runs, schema
-from ingest.door import Door, Doorkeeper, only_games, only_tags
+from ingest.door import Door, Doorkeeper, only_games
 from ingest.driver import driver_errors
 from ingest.errors import InputError, UsageError
 from ingest.levels import HIGHEST_RATING
@@ -274,7 +274,7 @@ class _Adding:
             end = int(inside[-1]) + 1 if len(inside) else 0
         remarks = _remarks(block, sound, batch, set(inside.tolist()), end)
         if len(rows) < len(readable):
-            batch, tags = only_games(batch, rows), only_tags(tags, rows)
+            batch, tags = only_games(batch, rows), tags.take(rows)
         return Chunk(
             found=len(games),
             rejected=sum(remark.kind == REJECTED for remark in remarks),

@@ -9,6 +9,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from ingest.tags import Names
+
 
 def _worse(name: str) -> tuple[bool, str]:
     """Sorts spellings, the best first: not all in one case, then by the alphabet."""
@@ -28,19 +30,14 @@ class Players:
         self._new: list[tuple[int, str]] = []  # number, same
         self._respelt: set[int] = set()
 
-    def numbers(
-        self, names: Sequence[str | None], sames: Sequence[str | None]
-    ) -> NDArray[np.uint32]:
-        """The number of each player, new ones noted. ``sames`` is the compared form."""
+    def numbers(self, names: Names) -> NDArray[np.uint32]:
+        """The number of each game's player, new ones noted."""
         known = self._by_name
-        return np.fromiter(
-            (
-                known[name] if name in known else self._meet(name, same)
-                for name, same in zip(names, sames, strict=True)
-            ),
-            np.uint32,
-            len(names),
-        )
+        numbers = [
+            known[name] if name in known else self._meet(name, same)
+            for name, same in zip(names.name, names.same, strict=True)
+        ]
+        return np.array(numbers, np.uint32)[names.of]
 
     def _meet(self, name: str | None, same: str | None) -> int:
         """The number behind a spelling not met before."""

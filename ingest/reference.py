@@ -15,6 +15,7 @@ from functools import lru_cache
 import chess
 
 from ingest.games import snapshot
+from ingest.headers import tag_name
 from ingest.letters import CASTLING, OTHERS, capitals, figurines_to_english, in_english
 from ingest.poskey import key_of
 from ingest.tags import variant_of
@@ -66,8 +67,6 @@ _PAWN_MOVE = re.compile(r"P?([a-h]?)([1-8]?)(x?)([a-h][1-8])(?:[=/]?\(?([NBRQnbr
 _LONGEST_WORD, _LONGEST_FEN = 20, 80  # characters that a reason shows
 
 _RESULTS = {"*": "*", "10": "1-0", "01": "0-1"}
-# FEN and SetUp are written in any case; the fast reader takes every one of them.
-_TAG_NAMES = {"fen": "FEN", "setup": "SetUp", "variant": "Variant"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +94,6 @@ class Reading:
     reason: str | None = None
     usable: bool = True
     letters: str | None = None  # the language of the piece letters, unless English
-
-
-def tag_name(name: str) -> str:
-    """A tag's name as the PGN standard writes it, where another case changes how a game is read."""
-    return _TAG_NAMES.get(name.lower(), name)
 
 
 @lru_cache(4096)

@@ -12,10 +12,12 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest.fastread import read_fast
 from ingest.games import ReadGames, position_arrays
+from ingest.headers import table_of
 from ingest.poskey import I64, rows_of
 from ingest.reference import Reading, read_game
 from ingest.schema import END_CHECKMATE, END_OF_RECORD, END_STALEMATE
@@ -44,7 +46,7 @@ class Batch(Visits):
     """
 
     index: I64  # (G,): which of the texts
-    headers: list[dict[str, str]]
+    headers: pa.Table  # as `headers.table_of` makes it
     result: NDArray[np.int8]  # (G,): White's half-points, -1 unknown
     ending: NDArray[np.uint8]  # (G,): a schema.END_ value
     cut_ply: NDArray[np.int32]  # (G,): plies that could be read of a game cut short, else -1
@@ -106,7 +108,7 @@ def _sorted_out(
     good = [readings[number] for number in kept]
     games = ReadGames(
         index=np.array([rows[number] for number in kept], np.int64),
-        headers=[reading.headers for reading in good],
+        headers=table_of([reading.headers for reading in good]),
         tokens=[reading.token for reading in good],
         start_fen=[reading.start_fen for reading in good],
         positions=position_arrays([(r.snapshots, r.board.move_stack) for r in good]),
@@ -121,8 +123,8 @@ def _batch(games: ReadGames, plies: int) -> Batch:
     """The visits and the columns of some games, in the order they come in."""
     positions = games.positions
     results = [
-        _result_of(tags.get("Result"), token)
-        for tags, token in zip(games.headers, games.tokens, strict=True)
+        _result_of(tag, token)
+        for tag, token in zip(games.headers["Result"].to_pylist(), games.tokens, strict=True)
     ]
     result = np.array([-1 if half is None else half for half, _ in results], np.int8)
     ending = np.full(len(result), END_OF_RECORD, np.uint8)
@@ -167,7 +169,7 @@ def _joined(batches: Sequence[Batch]) -> Batch:
     return Batch(
         **visits,
         index=together("index"),
-        headers=[tags for batch in batches for tags in batch.headers],
+        headers=pa.concat_tables([batch.headers for batch in batches]),
         result=together("result"),
         ending=together("ending"),
         cut_ply=together("cut_ply"),
@@ -194,7 +196,7 @@ def _in_order(batch: Batch) -> Batch:
         batch,
         **_columns(batch.take(rows)) | {"game": game[rows]},
         index=batch.index[order],
-        headers=[batch.headers[row] for row in order],
+        headers=batch.headers.take(pa.array(order)),
         result=batch.result[order],
         ending=batch.ending[order],
         cut_ply=batch.cut_ply[order],

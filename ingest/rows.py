@@ -70,8 +70,7 @@ def visits_table(
 
 def tag_table(tags: TagColumns, numbers: I64) -> pa.Table:
     """The tags of a batch that `games` keeps as read, one row a game."""
-    columns = {name: pa.array(getattr(tags, name), pa.string()) for name in _TEXT_TAGS}
-    columns |= {name: pa.array(getattr(tags, name)) for name in _NUMBER_TAGS}
+    columns = {name: pa.array(getattr(tags, name)) for name in (*_TEXT_TAGS, *_NUMBER_TAGS)}
     columns["played"] = pa.array(days(tags.played))
     columns["game_number"] = pa.array(numbers.astype(np.uint32))
     return pa.table(columns)

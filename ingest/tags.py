@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from calendar import monthrange
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
 from datetime import date
 from enum import IntEnum
 from functools import lru_cache
@@ -18,6 +18,7 @@ from typing import NamedTuple, TypeVar
 
 import chess
 import numpy as np
+import pyarrow as pa
 from numpy.typing import NDArray
 
 from ingest.errors import UsageError
@@ -141,7 +142,9 @@ def text_of(text: str) -> str | None:
     """A free tag value without escapes (section 7) and stray blanks; None for ``?``, ``-``."""
     if "\\" in text:
         text = re.sub(r'\\(["\\])', r"\1", text)
-    text = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else " " for c in text)
+    text = " ".join(text.split())
     return text if text.strip("?- ") else None
 
 
@@ -153,8 +156,10 @@ def name_of(text: str) -> str | None:
 
 def same_name(name: str) -> str:
     """The form in which two names are compared: no case, accents, blanks, dots or word order."""
-    plain = unicodedata.normalize("NFKD", name.casefold()).translate(_STROKES)
-    plain = "".join(c for c in plain if not unicodedata.combining(c)).casefold()
+    plain = name.casefold()
+    if not plain.isascii():
+        plain = unicodedata.normalize("NFKD", plain).translate(_STROKES)
+        plain = "".join(c for c in plain if not unicodedata.combining(c)).casefold()
     return "".join(sorted(re.split(r"[\s,.?]+", plain)))
 
 
@@ -237,29 +242,54 @@ def _castles_as_960(fen: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
+class Names:
+    """The players of n games with one colour, each distinct spelling once."""
+
+    of: NDArray[np.int64]  # (n,): which of the spellings below
+    name: list[str | None]  # None: the tag names nobody
+    same: list[str | None]  # same_name() of it
+
+    def __len__(self) -> int:
+        """The number of games."""
+        return len(self.of)
+
+    @property
+    def given(self) -> NDArray[np.bool_]:
+        """(n,): whether the tag names somebody."""
+        named: NDArray[np.bool_] = np.array([name is not None for name in self.name], np.bool_)
+        return named[self.of]
+
+    def take(self, rows: NDArray[np.int64]) -> Names:
+        """Those of some games."""
+        return Names(self.of[rows], self.name, self.same)
+
+
+@dataclass(frozen=True, slots=True)
 class TagColumns:
     """The tags of n games, one value a game in each column.
 
-    Lists hold None for "not given". In the arrays 0 stands for it, in
+    Texts are null where they are not given. In the arrays 0 stands for that, in
     ``played`` NaT. ``time_control`` is the tag as written.
     """
 
-    white: list[str | None]
-    black: list[str | None]
-    white_same: list[str | None]  # same_name() of them
-    black_same: list[str | None]
+    white: Names
+    black: Names
     white_rating: NDArray[np.uint16]
     black_rating: NDArray[np.uint16]
     played: NDArray[np.datetime64]  # datetime64[D]
     year: NDArray[np.uint16]
     month: NDArray[np.uint8]
     day: NDArray[np.uint8]
-    event: list[str | None]
-    site: list[str | None]
-    round: list[str | None]
-    time_control: list[str | None]
+    event: pa.StringArray
+    site: pa.StringArray
+    round: pa.StringArray
+    time_control: pa.StringArray
     pace: NDArray[np.uint8]
-    termination: list[str | None]
+    termination: pa.StringArray
+
+    def take(self, rows: NDArray[np.int64]) -> TagColumns:
+        """The tags of some games, by row numbers."""
+        return TagColumns(*(getattr(self, field.name).take(rows) for field in fields(self)))
 
 
 # Distinct values are parsed once: few of them make up most of a column.
@@ -284,44 +314,56 @@ def _cached_date(text: str) -> tuple[np.datetime64, int, int, int]:
 
 
 def columns(
-    headers: Sequence[Mapping[str, str]],
-    *,
-    pace: Pace | None = None,
-    unrated_as: int | None = None,
+    headers: pa.Table, *, pace: Pace | None = None, unrated_as: int | None = None
 ) -> TagColumns:
     """The tags of a batch of games as columns, in the order of the games.
 
-    ``pace`` and ``unrated_as`` stand in where a game does not say its own.
+    ``headers`` has a column of text for each tag that is needed, as
+    `headers.table_of` makes it. ``pace`` and ``unrated_as`` stand in where a game does
+    not say its own.
     """
-    n = len(headers)
-
-    def each(tag: str, parse: Callable[[str], T]) -> list[T]:
-        return [parse(game.get(tag, "")) for game in headers]
 
     def ratings(tag: str) -> NDArray[np.uint16]:
-        known = np.fromiter(each(tag, _cached_rating), np.uint16, n)
+        of, values = _distinct(headers, tag, _cached_rating)
+        known = np.array(values, np.uint16)[of]
         known[known == 0] = unrated_as or 0
         return known
 
-    white, black = each("White", _cached_name), each("Black", _cached_name)
-    dates = each("Date", _cached_date)
-    paces = np.fromiter(each("TimeControl", _cached_pace), np.uint8, n)
+    def names(tag: str) -> Names:
+        of, values = _distinct(headers, tag, _cached_name)
+        return Names(of, [name for name, _ in values], [same for _, same in values])
+
+    def texts(tag: str, parse: Callable[[str], str | None] = _cached_text) -> pa.StringArray:
+        of, values = _distinct(headers, tag, parse)
+        return pa.array(values, pa.string()).take(pa.array(of))
+
+    of, dates = _distinct(headers, "Date", _cached_date)
+    played, year, month, day = zip(*dates, strict=True) if dates else ((),) * 4
+    of_pace, values = _distinct(headers, "TimeControl", _cached_pace)
+    paces = np.array(values, np.uint8)[of_pace]
     paces[paces == Pace.UNKNOWN] = pace or Pace.UNKNOWN
     return TagColumns(
-        white=[name for name, _ in white],
-        black=[name for name, _ in black],
-        white_same=[same for _, same in white],
-        black_same=[same for _, same in black],
+        white=names("White"),
+        black=names("Black"),
         white_rating=ratings("WhiteElo"),
         black_rating=ratings("BlackElo"),
-        played=np.array([d[0] for d in dates], "datetime64[D]"),
-        year=np.fromiter((d[1] for d in dates), np.uint16, n),
-        month=np.fromiter((d[2] for d in dates), np.uint8, n),
-        day=np.fromiter((d[3] for d in dates), np.uint8, n),
-        event=each("Event", _cached_text),
-        site=each("Site", _cached_text),
-        round=each("Round", _cached_text),
-        time_control=each("TimeControl", _cached_text),
+        played=np.array(played, "datetime64[D]")[of],
+        year=np.array(year, np.uint16)[of],
+        month=np.array(month, np.uint8)[of],
+        day=np.array(day, np.uint8)[of],
+        event=texts("Event"),
+        site=texts("Site"),
+        round=texts("Round"),
+        time_control=texts("TimeControl"),
         pace=paces,
-        termination=each("Termination", _cached_termination),
+        termination=texts("Termination", _cached_termination),
     )
+
+
+def _distinct(
+    headers: pa.Table, tag: str, parse: Callable[[str], T]
+) -> tuple[NDArray[np.int64], list[T]]:
+    """The distinct values of a tag, parsed, and which of them each game has; none is ""."""
+    column = headers[tag].combine_chunks().fill_null("").dictionary_encode()
+    of = column.indices.to_numpy().astype(np.int64)
+    return of, [parse(text) for text in column.dictionary.to_pylist()]

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from ingest import tags
 from ingest.errors import UsageError
+from ingest.headers import table_of
 from ingest.tags import Date, Pace, columns, date_of, name_of, pace_of, rating_of, same_name
 
 
@@ -260,10 +261,11 @@ def test_columns_hold_one_value_a_game_in_order():
         },
         {"Date": "2024.02.??", "TimeControl": "-"},
     ]
-    table = columns(games)
-    assert table.white == ["Doe, Jane", None]
-    assert table.white_same == [same_name("Jane Doe"), None]
-    assert table.black == table.black_same == [None, None]
+    table = columns(table_of(games))
+    assert [table.white.name[of] for of in table.white.of] == ["Doe, Jane", None]
+    assert [table.white.same[of] for of in table.white.of] == [same_name("Jane Doe"), None]
+    assert table.white.given.tolist() == [True, False]
+    assert table.black.given.tolist() == [False, False]
     assert table.white_rating.tolist() == [1500, 0]
     assert table.black_rating.tolist() == [0, 0]
     assert table.played[0] == np.datetime64("2024-02-29")
@@ -273,21 +275,21 @@ def test_columns_hold_one_value_a_game_in_order():
         [2, 2],
         [29, 0],
     )
-    assert table.event == ['The "Cup"', None]
-    assert table.site == [None, None]
-    assert table.round == ["3.1", None]
-    assert table.time_control == ["900+10", None]
+    assert table.event.to_pylist() == ['The "Cup"', None]
+    assert table.site.to_pylist() == [None, None]
+    assert table.round.to_pylist() == ["3.1", None]
+    assert table.time_control.to_pylist() == ["900+10", None]
     assert table.pace.tolist() == [Pace.RAPID, Pace.UNKNOWN]
-    assert table.termination == ["normal", None]
+    assert table.termination.to_pylist() == ["normal", None]
 
 
 def test_columns_take_a_stand_in_only_where_the_game_is_silent():
     games = [{"WhiteElo": "1500", "TimeControl": "60"}, {}]
-    table = columns(games, pace=Pace.STANDARD, unrated_as=900)
+    table = columns(table_of(games), pace=Pace.STANDARD, unrated_as=900)
     assert table.white_rating.tolist() == [1500, 900]
     assert table.black_rating.tolist() == [900, 900]
     assert table.pace.tolist() == [Pace.BLITZ, Pace.STANDARD]
 
 
 def test_columns_of_no_games_are_empty():
-    assert len(columns([]).played) == 0
+    assert len(columns(table_of([])).played) == 0
