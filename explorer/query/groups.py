@@ -108,7 +108,6 @@ def parted(person: Ints, values: Array, first: Flags, unit: float) -> Difference
     ``unit`` as in `welch`.
     """
     one, other = (sums_of(person[which], values[which]) for which in (first, ~first))
-    print("OWN", unit, [(sorted(zip(person[w].tolist(), values[w].tolist()))) for w in (first, ~first)], one, other)
     test = welch(Sample(*one), Sample(*other), unit)
     return Difference(
         value=_number(test.difference),
