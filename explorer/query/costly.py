@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from explorer.numbers.discovery import FEWEST_GAMES, FEWEST_PLAYERS, discover, eligible
 from explorer.positions.position import Position
-from explorer.query.costly_rows import Findings, chosen, describe
+from explorer.query.costly_rows import Findings, describe
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted, change
 from explorer.query.library import Facts, Library
 from explorer.query.mistake_model import CompareAnswer, CostlyAnswer, Outgrown
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
-from explorer.query.pairs import NEVER, in_all_games, rates_by_level
+from explorer.query.pairs import in_all_games, played_at, put_pairs
 from explorer.query.subtree import Subtree, choose_popular, compared_visits, swings_expected
 from explorer.query.sums import Sums, sums_of
 from explorer.query.where import where
@@ -120,12 +120,12 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
 
 
 def _by_many(sums: Sums) -> NDArray[np.bool_]:
-    """Where neither the reply nor the others are the habit of one player or few.
+    """Where neither the reply nor the others are the habit of one player or of few.
 
-    No named player has more than a third of the reply's games, and both groups' games are
-    spread as evenly as those of FEWEST_PLAYERS players with equally many.
+    No named player has more than a third of either group's games, and these are spread as
+    evenly as those of FEWEST_PLAYERS players with equally many.
     """
-    no_habit = 3 * sums.top <= sums.games
+    no_habit = (3 * sums.top <= sums.games) & (3 * sums.other_top <= sums.others)
     own, others = sums.even_players()
     return np.asarray(no_habit & (own >= FEWEST_PLAYERS) & (others >= FEWEST_PLAYERS))
 
@@ -153,7 +153,7 @@ def _ranked(cursor: DuckDBPyConnection, findings: Findings) -> dict[int, Counted
     """
     found = findings.discovery
     rows = np.flatnonzero(found.found & ~(found.results.difference >= 0))
-    findings.put(cursor, rows)
+    put_pairs(cursor, [findings.pair(row) for row in rows.tolist()])
     everywhere = in_all_games(cursor, findings.subtree)
     lost = {}
     for row, counted in zip(rows.tolist(), everywhere, strict=True):
@@ -200,12 +200,16 @@ def _outgrown(
 ) -> tuple[Outgrown, ...]:
     """The findings that the higher level chooses less, where the whole interval says so."""
     of_higher = where(cursor, facts, replace(findings.filters, levels=(higher,)))
-    findings.put(cursor, ranked)
-    rates = rates_by_level(cursor, replace(findings.subtree, where=of_higher), "0")
+    if not ranked:
+        return ()
+    pairs = {row: findings.pair(row) for row in ranked}
+    put_pairs(cursor, list(pairs.values()))
+    above = replace(findings.subtree, where=of_higher)
+    played = played_at(cursor, above, list(pairs.values()))
     changes = {}
-    for place, row in enumerate(ranked):
-        counted, _ = rates.get((place, 0), (NEVER, None))
-        less = change(counted, chosen(findings.sums, row))
+    for row, pair in pairs.items():
+        counted = played.rate_at(pair.position, pair.reply)
+        less = change(counted, findings.sums.rate(row))
         if less.high is not None and less.high < 0 and not less.few:
             changes[row] = counted.rate, less
     shown = {row: ranked[row] for row in islice(changes, top)}

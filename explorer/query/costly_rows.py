@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
 import chess
 import numpy as np
 from duckdb import DuckDBPyConnection
-from numpy.typing import NDArray
 
 from explorer.numbers.discovery import (
     FEWEST_GAMES,
@@ -21,9 +20,8 @@ from explorer.numbers.discovery import (
 )
 from explorer.numbers.intervals import Interval, mean_interval
 from explorer.numbers.product import times
-from explorer.numbers.welch import Sample, Test, welch
+from explorer.numbers.welch import Test, welch
 from explorer.positions.position import Position, position_of
-from explorer.query.bands import level_number
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted
 from explorer.query.library import Facts
@@ -31,17 +29,9 @@ from explorer.query.mistake_model import ALL_LEVELS, Costly, Difference, Instead
 from explorer.query.model import ReplyLevel
 from explorer.query.moves import pack, unpack
 from explorer.query.origin import facts_of
-from explorer.query.pairs import (
-    answers_to,
-    levels_of,
-    lines_of,
-    material_at,
-    put_pairs,
-    rate_of,
-    rates_by_level,
-)
+from explorer.query.pairs import Pair, answers_to, levels_of, lines_of, played_at, put_pairs
 from explorer.query.subtree import Popular, Subtree
-from explorer.query.sums import Sums
+from explorer.query.sums import Sums, at
 
 WORSE = 0.05  # one-sided p at which a reply is called worse than the best
 
@@ -60,12 +50,11 @@ class Findings:
     candidates: int
     discovery: Discovery
 
-    def put(self, cursor: DuckDBPyConnection, numbers: Iterable[int]) -> None:
-        """Make these rows the `pairs`."""
-        rows = np.fromiter(numbers, np.intp)
-        positions = self.sums.number[rows]
-        columns = self.popular.key[positions], self.sums.move[rows], self.popular.white[positions]
-        put_pairs(cursor, *(column.tolist() for column in columns))
+    def pair(self, row: int) -> Pair:
+        """The position and the reply of a row."""
+        number = int(self.sums.number[row])
+        key, white = int(self.popular.key[number]), bool(self.popular.white[number])
+        return Pair(number, key, int(self.sums.move[row]), white)
 
     def cost(self, row: int) -> Difference:
         """Against expectation, beside the other replies there."""
@@ -112,19 +101,21 @@ def describe(
     if not rows:
         return ()
     subtree, cuts = findings.subtree, findings.filters.cuts
-    findings.put(cursor, rows)
+    pairs = [findings.pair(row) for row in rows]
+    put_pairs(cursor, pairs)
     lines = lines_of(cursor, subtree)
-    material, answers = material_at(cursor, subtree), answers_to(cursor, facts, subtree)
-    levels = rates_by_level(cursor, findings.anyone, level_number(cuts, "mover_rating"))
-    tests = welch(*material.material, PAWNS)
+    answers = answers_to(cursor, facts, subtree, [line.key for line in lines])
+    played = played_at(cursor, subtree, pairs)
+    by_level = played_at(cursor, findings.anyone, pairs, cuts)
+    swings = welch(*played.material, PAWNS)
     found = []
-    for place, ((row, everywhere), line) in enumerate(zip(rows.items(), lines, strict=True)):
-        move = int(findings.sums.move[row])
-        here = int(np.flatnonzero((material.number == place) & (material.move == move))[0])
-        swing = difference(tests, material.material, here)
+    for place, (row, pair, line) in enumerate(zip(rows, pairs, lines, strict=True)):
+        here = played.row(pair.position, pair.reply)
+        assert here is not None
+        swing = difference(swings, played.material, here)
         punished = _punished(answers, place, line)
-        shares = levels_of(levels, place, cuts)
-        found.append(_row(findings, row, line, everywhere.rate, swing, punished, shares))
+        shares = levels_of(by_level, pair, cuts)
+        found.append(_row(findings, row, line, rows[row].rate, swing, punished, shares))
     return tuple(found)
 
 
@@ -150,7 +141,7 @@ def _row(
         san=line.sans[-1],
         uci=line.ucis[-1],
         level=" or ".join(level.label for level in findings.filters.levels) or ALL_LEVELS,
-        rate=chosen(findings.sums, row).rate,
+        rate=findings.sums.rate(row).rate,
         in_all_games=everywhere,
         cost=cost,
         swing=swing,
@@ -187,40 +178,26 @@ def _punished(answers: Sums, pair: int, line: Position) -> tuple[str, Rate] | No
     here = np.flatnonzero(answers.number == pair).tolist()
     if not here:
         return None
-    rates = {int(answers.move[row]): chosen(answers, row).rate for row in here}
     board = line.board()
     mates = [pack(move) for move in board.legal_moves if board.san(move).endswith("#")]
     if mates:
-        best = max(mates, key=lambda move: (rates[move].cases if move in rates else 0, move))
+        best = max(mates, key=lambda move: (answers.rate_at(pair, move).rate.cases, move))
     else:
         bounds = {int(answers.move[row]): _bound(answers, row) for row in here}
         best = max(bounds, key=lambda move: bounds[move])
         if bounds[best] == -inf:
             return None
-    return board.san(unpack(best)), rates.get(best) or _never(answers, here[0])
+    return board.san(unpack(best)), answers.rate_at(pair, best).rate
 
 
 def _bound(answers: Sums, row: int) -> float:
     """The lower bound of an answer against expectation; that of too few games is lowest."""
     sample = at(answers.results.reply, row)
-    total, n, squares, design, players = (float(np.asarray(part)) for part in sample)
+    total, n, squares, design, players, _ = (float(np.asarray(part)) for part in sample)
     if n < FEWEST_GAMES or players < FEWEST_PLAYERS:
         return -inf
     interval = mean_interval(total, n, squares, design)
     return interval.low if interval else -inf
-
-
-def _never(sums: Sums, row: int) -> Rate:
-    """The rate of a move that nobody played at the position of this row."""
-    games, players = float(sums.went_on[row]), int(sums.went_on_players[row])
-    return rate_of(0, games, (0, 0, float(sums.nn[row])), players, 0, 0).rate
-
-
-def chosen(sums: Sums, row: int) -> Counted:
-    """How often the reply is chosen where its position was reached."""
-    products = [float(column[row]) for column in (sums.kk, sums.kn, sums.nn)]
-    people = [int(column[row]) for column in (sums.went_on_players, sums.players, sums.top)]
-    return rate_of(float(sums.games[row]), float(sums.went_on[row]), products, *people)
 
 
 def difference(test: Test, groups: TwoGroups, row: int) -> Difference:
@@ -232,8 +209,3 @@ def difference(test: Test, groups: TwoGroups, row: int) -> Difference:
     sizes = (groups.reply.n, groups.others.n, groups.reply.clusters, groups.others.clusters)
     games, other_games, players, other_players = (int(np.asarray(part)[row]) for part in sizes)
     return Difference(value, low, high, games, other_games, p, players, other_players)
-
-
-def at(sample: Sample, rows: NDArray[np.intp] | int) -> Sample:
-    """Some of many samples."""
-    return Sample(*(np.asarray(part)[rows] for part in sample))

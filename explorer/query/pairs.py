@@ -3,58 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import chess
 from duckdb import DuckDBPyConnection
 
-from explorer.numbers.clusters import design_effect
 from explorer.numbers.expectation import PARTS
-from explorer.numbers.intervals import wilson
 from explorer.positions.position import Position, position_of
+from explorer.query.bands import level_number
 from explorer.query.groups import Counted
 from explorer.query.library import Facts
-from explorer.query.mistake_model import Rate
 from explorer.query.model import ReplyLevel
 from explorer.query.moves import unpack
 from explorer.query.subtree import Subtree, curves_of, expected_of
-from explorer.query.sums import Sums, sums_of
+from explorer.query.sums import Sums, rate_of, sums_of
 from ingest.levels import bands
 
+LEVELS = 64  # more than there can be
 PLAYER = "coalesce(mover_id::BIGINT, -1 - game_id::BIGINT)"
 
 
-def put_pairs(
-    cursor: DuckDBPyConnection, keys: Sequence[int], moves: Sequence[int], white: Sequence[bool]
-) -> None:
-    """Put the pairs into the table `pairs`, numbered from 0; it lives as long as the cursor.
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A reply (packed) in a position; ``position`` is a number, the same for the same key."""
 
-    ``white`` says whether White is to move there.
-    """
+    position: int
+    key: int
+    reply: int
+    white: bool  # to move
+
+
+def put_pairs(cursor: DuckDBPyConnection, pairs: Sequence[Pair]) -> None:
+    """Put the pairs into the table `pairs`, numbered from 0; it lives as long as the cursor."""
+    columns = [[getattr(pair, name) for pair in pairs] for name in Pair.__slots__]
     cursor.execute(
         """
         CREATE OR REPLACE TEMP TABLE pairs AS SELECT unnest($1::INTEGER[]) AS number,
-            unnest($2::UBIGINT[]) AS key, unnest($3::USMALLINT[]) AS reply,
-            unnest($4::BOOLEAN[]) AS white
+            unnest($2::INTEGER[]) AS position, unnest($3::UBIGINT[]) AS key,
+            unnest($4::USMALLINT[]) AS reply, unnest($5::BOOLEAN[]) AS white
         """,
-        [list(range(len(keys))), list(keys), list(moves), list(white)],
+        [list(range(len(pairs))), *columns],
     )
-
-
-def rate_of(
-    cases: float, games: float, products: Sequence[float], players: int, who_did: int, top: int
-) -> Counted:
-    """A rate from sums over its players; ``products`` are those of k * k, k * n and n * n."""
-    kk, kn, nn = products
-    design = design_effect(cases, games, kk, kn, nn, players) if games else 1.0
-    low, high = wilson(cases, games, design) or (None, None)
-    share = cases / games if games else None
-    rate = Rate(int(cases), int(games), players, share, low, high, top, who_did)
-    return Counted(rate, design)
-
-
-NEVER = rate_of(0, 0, (0, 0, 0), 0, 0, 0)
-Rates = dict[tuple[int, int], tuple[Counted, float | None]]
 
 
 def in_all_games(cursor: DuckDBPyConnection, subtree: Subtree) -> list[Counted]:
@@ -100,39 +90,33 @@ def _crowd(colour: str, condition: str) -> str:
     """
 
 
-def rates_by_level(cursor: DuckDBPyConnection, subtree: Subtree, level: str) -> Rates:
-    """(pair, level) -> how often it is chosen there, and its score (0-1).
+def played_at(
+    cursor: DuckDBPyConnection, subtree: Subtree, pairs: Sequence[Pair], cuts: Sequence[int] = ()
+) -> Sums:
+    """The replies in the pairs' positions, with their score (in `Sums.results`) and bare swing.
 
-    ``level`` is SQL for the number of the mover's level.
+    With ``cuts`` the number is position * LEVELS + level, else position.
     """
-    rows = cursor.execute(
-        f"""
-        WITH person AS (
-            SELECT number, {level} AS level, {PLAYER} AS player,
-                count(*)::DOUBLE AS n, count_if(move = reply)::DOUBLE AS k,
-                count(half_points) FILTER (move = reply) AS known,
-                sum(half_points) FILTER (move = reply) AS points
-            FROM ({subtree.visits}) JOIN pairs USING (key) GROUP BY ALL
-        )
-        SELECT number, level, sum(k), sum(n), sum(k * k), sum(k * n), sum(n * n), count(*),
-            count_if(k > 0), max(CASE WHEN player >= 0 THEN k ELSE 0 END)::INTEGER,
-            sum(points) / 2 / nullif(sum(known), 0)
-        FROM person GROUP BY number, level
-        """,
-        subtree.params,
-    ).fetchall()
-    return {
-        (number, level): (rate_of(k, n, (kk, kn, nn), *counts), score)
-        for number, level, k, n, kk, kn, nn, *counts, score in rows
-    }
+    number = f"position * {LEVELS} + {level_number(cuts, 'mover_rating')}" if cuts else "position"
+    sql = f"""
+        SELECT {number} AS number, move, {PLAYER} AS player, mated,
+            {PARTS // 2} * half_points::INTEGER AS over, {PARTS} * swing::INTEGER AS swing
+        FROM ({{visits}}) JOIN (SELECT DISTINCT key, position FROM pairs) USING (key)
+    """
+    # A position at a time: only its part of the library is read, and memory stays bounded.
+    keys = sorted({pair.key for pair in pairs})
+    parts = (replace(subtree, keys=(key, key)) for key in keys)
+    return sums_of(cursor, ((sql.format(visits=p.visits), p.params) for p in parts), at_least=1)
 
 
-def levels_of(rates: Rates, pair: int, cuts: Sequence[int]) -> tuple[ReplyLevel, ...]:
-    """The share of one pair at every level, from `rates_by_level`."""
+def levels_of(by_level: Sums, pair: Pair, cuts: Sequence[int]) -> tuple[ReplyLevel, ...]:
+    """The share and score of a reply at every level, from `played_at` with cuts."""
     found = []
-    for number, level in enumerate(bands(tuple(cuts))):
-        counted, score = rates.get((pair, number), (NEVER, None))
-        rate = counted.rate
+    for place, level in enumerate(bands(tuple(cuts))):
+        number = pair.position * LEVELS + place
+        rate = by_level.rate_at(number, pair.reply).rate
+        row = by_level.row(number, pair.reply)
+        score = None if row is None else by_level.mean(row)
         share = rate.share, rate.low, rate.high
         games = rate.cases, rate.case_players
         found.append(ReplyLevel(level.label, *games, *share, score, rate.games, rate.players))
@@ -165,26 +149,21 @@ def _played(start_fen: str | None, moves: Sequence[int]) -> Position:
     return position_of(board)
 
 
-def material_at(cursor: DuckDBPyConnection, subtree: Subtree) -> Sums:
-    """The moves in the pairs' positions, with the bare swing; positions have the pair's number."""
-    sql = f"""
-        SELECT number, move, {PLAYER} AS player, mated, NULL::INTEGER AS over,
-            {PARTS} * swing::INTEGER AS swing
-        FROM ({subtree.visits}) JOIN pairs USING (key)
+def answers_to(
+    cursor: DuckDBPyConnection, facts: Facts, subtree: Subtree, after: Sequence[int]
+) -> Sums:
+    """What the opponents played right after each pair; positions have the pair's number.
+
+    ``after`` has the key of the position after each pair.
     """
-    return sums_of(cursor, [(sql, subtree.params)], at_least=1)
-
-
-def answers_to(cursor: DuckDBPyConnection, facts: Facts, subtree: Subtree) -> Sums:
-    """What the opponents played right after each pair; positions have the pair's number."""
     sql = f"""
         SELECT number, move, {PLAYER} AS player, mated, NULL::INTEGER AS swing,
             {PARTS // 2} * half_points::INTEGER - {expected_of("NOT white")} AS over
         FROM (SELECT $white::INTEGER[] AS white_curve, $black::INTEGER[] AS black_curve),
             (SELECT number, white, game_id, (ply + 1)::UTINYINT AS ply
                 FROM ({subtree.visits}) JOIN pairs USING (key) WHERE move = reply)
-            JOIN visits USING (game_id, ply)
-        WHERE move <> 0
+            JOIN (SELECT * FROM visits WHERE move <> 0
+                AND key IN ({", ".join(map(str, sorted(set(after))))})) USING (game_id, ply)
     """
     params: dict[str, Any] = {**curves_of(facts), **subtree.params}
     return sums_of(cursor, [(sql, params)], at_least=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,23 +10,28 @@ import numpy as np
 from duckdb import DuckDBPyConnection
 from numpy.typing import NDArray
 
-from explorer.numbers.clusters import mean_designs
+from explorer.numbers.clusters import design_effect, mean_designs
 from explorer.numbers.discovery import TwoGroups
 from explorer.numbers.expectation import PARTS
+from explorer.numbers.intervals import wilson
 from explorer.numbers.welch import Sample
+from explorer.query.groups import Counted
+from explorer.query.mistake_model import Rate
 
 Floats = NDArray[np.float64]
 
 MEASURES = ("over", "swing")
+HEAVY = 10  # games of one player at one position: fewer are no third of any 30
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sums:
     """One entry a reply, in order of position and reply; ``number`` names the position.
 
-    ``games`` have the reply, by ``players``, of whom a named one has at most
-    ``top``; ``mated`` of them end with the mover mated within the window. ``went_on``
-    games by ``went_on_players`` have any reply. ``kk``, ``kn`` and ``nn`` are sums over
+    ``games`` have the reply, by ``players``, of whom a named one has at most ``top``,
+    and at most ``other_top`` with other replies (0: fewer than HEAVY). ``mated`` games end
+    with the mover mated within the window. ``went_on`` games by ``went_on_players``
+    have any reply. ``kk``, ``kn`` and ``nn`` are sums over
     players as in `numbers.clusters`. ``results`` (points) and ``material`` (pawns)
     hold the reply's games and those of the other replies at the position.
     """
@@ -36,6 +41,7 @@ class Sums:
     games: Floats
     players: Floats
     top: Floats
+    other_top: Floats
     mated: Floats
     went_on: Floats
     went_on_players: Floats
@@ -44,6 +50,35 @@ class Sums:
     nn: Floats
     results: TwoGroups
     material: TwoGroups
+
+    def row(self, number: int, move: int) -> int | None:
+        """The entry of a reply; None when there is none."""
+        (found,) = np.nonzero((self.number == number) & (self.move == move))
+        return int(found[0]) if len(found) else None
+
+    def mean(self, row: int) -> float | None:
+        """The mean of the results measured (points); None without any."""
+        total, n = (np.asarray(part)[row] for part in self.results.reply[:2])
+        return float(total / n) if n else None
+
+    def rate(self, row: int) -> Counted:
+        """How often the reply is chosen, of the games that went on."""
+        products = [float(column[row]) for column in (self.kk, self.kn, self.nn)]
+        people = [int(column[row]) for column in (self.went_on_players, self.players, self.top)]
+        return rate_of(float(self.games[row]), float(self.went_on[row]), products, *people)
+
+    def rate_at(self, number: int, move: int) -> Counted:
+        """The rate of a reply that may not have been played, at a position that may be new."""
+        row = self.row(number, move)
+        if row is not None:
+            return self.rate(row)
+        (here,) = np.nonzero(self.number == number)
+        if not len(here):
+            return rate_of(0, 0, (0, 0, 0), 0, 0, 0)
+        games, players, nn = (
+            float(column[here[0]]) for column in (self.went_on, self.went_on_players, self.nn)
+        )
+        return rate_of(0, games, (0, 0, nn), int(players), 0, 0)
 
     @property
     def others(self) -> Floats:
@@ -57,14 +92,26 @@ class Sums:
             return self.games**2 / self.kk, self.others**2 / others
 
 
+def rate_of(
+    cases: float, games: float, products: Sequence[float], players: int, who_did: int, top: int
+) -> Counted:
+    """A rate from sums over its players; ``products`` are those of k * k, k * n and n * n."""
+    kk, kn, nn = products
+    design = design_effect(cases, games, kk, kn, nn, players) if games else 1.0
+    low, high = wilson(cases, games, design) or (None, None)
+    share = cases / games if games else None
+    rate = Rate(int(cases), int(games), players, share, low, high, top, who_did)
+    return Counted(rate, design)
+
+
 def sums_of(
     cursor: DuckDBPyConnection, parts: Iterable[tuple[str, dict[str, Any]]], at_least: int
 ) -> Sums:
     """The sums over the replies with ``at_least`` games.
 
-    Each part is a SELECT with its parameters, of positions of its own. Its columns: number
-    (of the position), move, player (below 0: nameless), mated, over (in 1 / PARTS)
-    and swing (in 1 / PARTS pawns), the last two NULL where they are not known.
+    Each part is a SELECT with its parameters, of positions of its own; at least one. Its
+    columns: number (of the position), move, player (below 0: nameless), mated, over (in
+    1 / PARTS) and swing (in 1 / PARTS pawns), the last two NULL where they are not known.
     """
     every = [cursor.execute(_sql(sql, at_least), params).fetchnumpy() for sql, params in parts]
     found = {
@@ -77,6 +124,7 @@ def sums_of(
         games=found["n"],
         players=found["players"],
         top=found["top"],
+        other_top=found["other_top"],
         mated=found["mated"],
         went_on=found["all_n"],
         went_on_players=found["all_players"],
@@ -137,8 +185,15 @@ def _sql(visits: str, at_least: int) -> str:
             SELECT number, sum(all_n) AS all_n, count(*) AS all_players,
                 sum(all_n * all_n) AS nn {of_position}
             FROM everybody GROUP BY number
+        ), heavy AS (
+            SELECT number, move, max(all_n - coalesce(by_player.n, 0)) AS other_top
+            FROM (SELECT number, move FROM replies)
+            JOIN (SELECT * FROM everybody WHERE all_n >= {HEAVY} AND player >= 0) USING (number)
+            LEFT JOIN by_player USING (number, move, player) GROUP BY number, move
         )
-        SELECT * FROM replies JOIN positions USING (number) ORDER BY number, move
+        SELECT * EXCLUDE (other_top), coalesce(other_top, 0) AS other_top
+        FROM replies JOIN positions USING (number) LEFT JOIN heavy USING (number, move)
+        ORDER BY number, move
     """
 
 
@@ -167,4 +222,10 @@ def _sample(part: dict[str, Floats]) -> Sample:
         squares=part["q"] / PARTS**2,
         design=mean_designs(*order),
         clusters=part["players"],
+        sum_nn=part["nn"],
     )
+
+
+def at(sample: Sample, rows: NDArray[np.intp] | int) -> Sample:
+    """Some of many samples."""
+    return Sample(*(np.asarray(part)[rows] for part in sample))
