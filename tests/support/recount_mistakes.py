@@ -26,7 +26,7 @@ from tests.support.random_games import Record
 from tests.support.recount import Recount, Visit, clustered, in_dates, in_level, passes
 
 Factor = tuple[int, int, float]
-ENOUGH_GAMES, ENOUGH_PLAYERS = 4, 2  # so few that small worlds have a best reply
+ENOUGH_GAMES, ENOUGH_PLAYERS = 3, 2  # so few that small worlds have a best reply
 
 
 def rate_of(visits: Iterable[Visit], is_case: Callable[[Visit], bool]) -> tuple[Rate, Factor]:

@@ -10,6 +10,7 @@ import pytest
 from explorer.query.library import Library, open_library
 from ingest.pipeline import AddOptions, add_collection
 from tests.support.club import CLUB, SCHOOL, Add, Played, pgn
+from tests.support.random_world import World, make_world
 
 
 @pytest.fixture
@@ -38,3 +39,13 @@ def club(add: Add) -> Iterator[Library]:
     add(CLUB, "club", plies=6)
     with open_library(add(SCHOOL, "school")) as library:
         yield library
+
+
+@pytest.fixture(scope="module", params=[1, 2, 3])
+def world(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[World]:
+    """Random games in a library, and their slow recount."""
+    made = make_world(tmp_path_factory.mktemp("world"), request.param)
+    with made.library:
+        yield made

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import chess
@@ -25,15 +24,6 @@ from tests.support.random_world import World, make_world
 from tests.support.recount import Visit, clustered, in_level, mean, orders_of
 
 CASES = 40  # for each seed
-
-
-@pytest.fixture(scope="module", params=[1, 2, 3])
-def world(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[World]:
-    made = make_world(tmp_path_factory.mktemp("world"), request.param)
-    with made.library:
-        yield made
 
 
 def expect_nothing(world: World, position: Position, filters: Filters) -> None:
