@@ -62,11 +62,11 @@ def discover(
 ) -> Discovery:
     """Find the replies that cost points or pieces; ``false_alarms`` is in per cent.
 
-    ``results`` holds score minus expected score (in points), ``material`` swing
-    minus expected swing (in pawns; `swing.fit_expected_swing`: weak players lose
-    more material whatever they choose). Each kind is tested where both its groups have FEWEST_GAMES
-    games by FEWEST_PLAYERS players. Tests are one-sided (the reply does worse). All
-    tests of both kinds, whatever they look like, are one family for
+    ``results`` holds score minus expected score (in points), ``material`` swing minus
+    expected swing (in pawns; `swing.fit_expected_swing`: weak players lose more
+    material whatever they choose). Each kind is tested where both its groups have
+    FEWEST_GAMES games by FEWEST_PLAYERS players. Tests are one-sided (the reply does
+    worse). All tests of both kinds, whatever they look like, are one family for
     Benjamini-Hochberg: to test only what looks worse, or each kind by itself, would
     find something in far more than 5 % of worlds without mistakes.
     """
@@ -97,7 +97,8 @@ def _alike(groups: TwoGroups) -> TwoGroups:
     """Both groups with a spread per game of no less than that of both together.
 
     A few games without a rare win (or a rare won queen) have both a low mean and a small
-    spread: with that spread alone, 1 test of 20,000 would look like 1 of 2,000.
+    spread: of 60 games with an expected score of 0.2, that spread alone would make 1
+    in 200 look like 1 in 2,000 (simulated).
     """
     first, second = groups
     own, other = _spread(first), _spread(second)
