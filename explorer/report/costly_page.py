@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import chess
 
@@ -68,7 +68,7 @@ def compare_page(answer: CompareAnswer, options: PageOptions) -> str:
         title=said.compare_title(answer),
         says=tuple(said.compare_summary(answer)),
         cards=[
-            _card(one.costly, lower.filters, who, look, tuple(_at_higher(one, answer)))
+            _outgrown(one, answer, _card(one.costly, lower.filters, who, look))
             for one in answer.outgrown
         ],
         left_out=None,
@@ -105,7 +105,6 @@ def _card(
     filters: Filters,
     who: str,
     look: Look,
-    more: tuple[tuple[str, str], ...] = (),
 ) -> CostlyCard:
     board = chess.Board(costly.position.fen)
     move = board.push_uci(costly.uci)
@@ -118,9 +117,15 @@ def _card(
         panel=panel(shares, levels_of(filters), label) if costly.levels else "",
         says=said.says(costly, who),
         practise=said.practise(costly, look.letters) or "",
-        facts=(*_facts(costly, look.letters), *more),
+        facts=tuple(_facts(costly, look.letters)),
         few=costly.cost.few or one_player(costly.rate) is not None,
     )
+
+
+def _outgrown(told: Outgrown, answer: CompareAnswer, card: CostlyCard) -> CostlyCard:
+    """A card with what the higher level does."""
+    says = f"{said.outgrown(told, answer)} {card.says}"
+    return replace(card, says=says, facts=(*card.facts, *_at_higher(told, answer)))
 
 
 def _facts(costly: Costly, letters: str | None) -> Iterator[tuple[str, str]]:

@@ -73,18 +73,18 @@ def compare_title(answer: CompareAnswer) -> str:
 def summary(answer: CostlyAnswer) -> Iterator[str]:
     """How much was looked at, what was found, and what could have been."""
     shown = len(answer.found) + answer.found_left_out
+    costs = "none of them costs" if not shown else f"{shown:,} of them cost"
     yield (
-        f"{_replies(answer.candidates)} up to move "
-        f"{answer.to_move} had enough games; {shown:,} of them "
-        f"{'costs' if shown == 1 else 'cost'} more than the others played there."
+        f"{_replies(answer.candidates)} up to move {answer.to_move} had enough games; "
+        f"{'one of them costs' if shown == 1 else costs} more than the others played there."
     )
     if answer.found:
         yield OVERLAP
     if answer.could_show is not None:
         points = words.hundredths(answer.could_show)
         yield (
-            f"A cost of {points} points in 100 games would have been found 4 times in 5 with the "
-            "games of the middle one of these replies; a smaller one may have gone unseen."
+            f"With the games of the middle one of these replies a cost of {points} points in 100 "
+            "games would have been found 4 times in 5; a smaller one may have gone unseen."
         )
 
 

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import chess
 
 from explorer.query.mistake_model import MistakeAnswer, MistakeLevel
+from explorer.report import case_words as beside
 from explorer.report import mistake_words as said
+from explorer.report import punishment_words as punished
 from explorer.report import words
 from explorer.report.cards import Grid, Look, examples_of
 from explorer.report.diagram import Marks, diagram
@@ -17,6 +19,7 @@ from explorer.report.mistake_case import Case
 from explorer.report.mistake_tables import (
     facts_table,
     helped_table,
+    lead,
     levels_table,
     mistake_notes,
 )
@@ -93,7 +96,7 @@ def mistake_page(case: Case, options: PageOptions) -> str:
         notes=[*mistake_notes(answer, veil), *_more_notes(case)],
         reached=[("Went on from the position", f"{_games(answer)}, {moves_read(answer.source)}")],
         drawing=pictures[0].drawing,
-        says=tuple(said.summary(answer)),
+        says=tuple(lead(answer)),
         strip=panel(_strip(answer), levels_of(answer.filters), made, _shown(answer)),
         made=made,
         share=words.percent(answer.levels[-1].rate.share),
@@ -102,7 +105,7 @@ def mistake_page(case: Case, options: PageOptions) -> str:
         punished=_punished(answer, look.letters),
         pictures=pictures[1:] and pictures,
         facts=grids(facts_table(case, look.letters)),
-        opinion=said.opinion(case, look.letters),
+        opinion=beside.opinion(case, look.letters),
         helped=tuple(_helped(answer)),
         orders=None,
         examples=examples_of(case.games, look, veil),
@@ -144,7 +147,7 @@ def _steps(answer: MistakeAnswer, letters: str | None) -> Iterator[Found]:
     steps = answer.punishment.levels[-1].steps
     most = steps[0].found.games
     _, side = said.sides(answer)
-    for step, says in zip(steps, said.finds(answer.punishment, side, letters), strict=True):
+    for step, says in zip(steps, punished.finds(answer.punishment, side, letters), strict=True):
         move = said.move(step.number, step.san, letters)
         yield Found(move, says, step_bar(step, most, move), step.found.few)
 
@@ -161,10 +164,10 @@ def _punished(answer: MistakeAnswer, letters: str | None) -> Section | None:
     sums = filter(
         None,
         (
-            said.chosen(punishment),
-            said.would_know(whole),
-            said.gain(punishment, side, letters),
-            *said.prepare_for(whole, errs, letters),
+            punished.chosen(punishment),
+            punished.would_know(whole),
+            punished.gain(punishment, side, letters),
+            *punished.prepare_for(whole, errs, letters),
         ),
     )
     return Section(
@@ -183,7 +186,7 @@ def _pictures(case: Case, look: Look) -> Iterator[Pictured]:
         move = board.push_uci(uci)
         if i >= case.mistake_at:
             drawn = diagram(board, look.view, Marks(move), standalone=False)
-            yield Pictured(label, drawn, said.fact(fact, look.letters))
+            yield Pictured(label, drawn, beside.fact(fact, look.letters))
 
 
 def _helped(answer: MistakeAnswer) -> Iterator[Section]:
@@ -193,4 +196,4 @@ def _helped(answer: MistakeAnswer) -> Iterator[Section]:
 
 
 def _more_notes(case: Case) -> Iterator[str]:
-    yield said.FACTS_NOTE
+    yield beside.FACTS_NOTE

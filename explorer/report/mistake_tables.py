@@ -7,7 +7,9 @@ from dataclasses import replace
 
 from explorer.positions.facts import PlyFacts
 from explorer.query.mistake_model import Difference, Helped, MistakeAnswer, MistakeLevel, Rate
+from explorer.report import case_words as beside
 from explorer.report import mistake_words as said
+from explorer.report import punishment_words as punished
 from explorer.report import sentences, words
 from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.mistake_case import Case
@@ -102,6 +104,13 @@ def mistake_tables(
     return (*before, replace(last, notes=notes))
 
 
+def lead(answer: MistakeAnswer) -> Iterator[str]:
+    """The sentences that come first; the last one where a punishment is wanting."""
+    yield from said.summary(answer)
+    if answer.punishment is None:
+        yield punished.no_punishment(said.sides(answer)[1])
+
+
 def levels_table(
     answer: MistakeAnswer, letters: str | None = None, names: str = "initials"
 ) -> Table:
@@ -130,7 +139,7 @@ def levels_table(
         title=position_title(answer.line, answer.name, letters),
         lead=(
             words.filter_sentence(answer.filters, Veil.over(answer, names)),
-            *said.summary(answer),
+            *lead(answer),
         ),
         columns=(Column("Level"), *columns(groups), *more),
         rows=tuple(
@@ -165,7 +174,7 @@ def facts_table(case: Case, letters: str | None = None) -> Table:
         Column("White's men", "moves", on),
         Column("Black's men", "moves", on),
     ]
-    opinion = said.opinion(case, letters) if case.opinion else None
+    opinion = beside.opinion(case, letters) if case.opinion else None
     return Table(
         title="The line by the rules alone",
         columns=(
@@ -182,7 +191,7 @@ def facts_table(case: Case, letters: str | None = None) -> Table:
             (label, *_fact_cells(fact, letters))
             for label, fact in zip(case.labels(letters), case.facts, strict=True)
         ),
-        notes=(said.FACTS_NOTE, *filter(None, [opinion])),
+        notes=(beside.FACTS_NOTE, *filter(None, [opinion])),
     )
 
 
@@ -218,7 +227,7 @@ def helped_table(told: Helped) -> Table:
     rates = (("Share", "share"), ("Times", "count"), ("of", "count"))
     return Table(
         title=f"{did}: before and after {words.day(told.since)}",
-        lead=(said.helped(told),),
+        lead=(beside.helped(told),),
         columns=(
             Column("Who", "moves"),
             *(
@@ -236,7 +245,7 @@ def helped_table(told: Helped) -> Table:
             ),
             _changed("the class beyond them", None, None, told.beyond),
         ),
-        notes=tuple(said.helped_notes(told)),
+        notes=tuple(beside.helped_notes(told)),
     )
 
 
@@ -262,7 +271,7 @@ def mistake_notes(answer: MistakeAnswer, veil: Veil) -> Iterator[str]:
     yield said.IN_100_NOTE
     yield said.COST_NOTE
     if answer.punishment:
-        yield said.CHANCES_NOTE
+        yield punished.CHANCES_NOTE
     if note := said.trend_note(answer):
         yield note
     yield sentences.SWING

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from explorer.query.mistake_model import ChancesLevel, MistakeAnswer, Punishment, Step
 from explorer.report import mistake_words as said
+from explorer.report import punishment_words as punished
 from explorer.report import words
 from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.tables import Cell, Column, Table
@@ -71,12 +72,12 @@ def chances_table(punishment: Punishment, side: str, letters: str | None = None)
     return Table(
         title=f"Is it punished? {words.spelled(punishment.line, letters)}",
         lead=(
-            " ".join(said.punished(punishment, side, letters)),
+            " ".join(punished.punished(punishment, side, letters)),
             f"Levels here are those of {side}, who may punish.",
         ),
         columns=(Column("Level"), *chance_columns(punishment, letters)),
         rows=tuple((level.label, *chance_cells(level)) for level in shown),
-        notes=tuple(filter(None, [said.other_ways(punishment)])),
+        notes=tuple(filter(None, [punished.other_ways(punishment)])),
     )
 
 
@@ -111,7 +112,7 @@ def answers_table(punishment: Punishment, side: str, letters: str | None = None)
     whole = punishment.levels[-1]
     rows = [
         (
-            said.move(said.answer_number(step), answer.san, letters),
+            said.move(punished.answer_number(step), answer.san, letters),
             answer.games,
             answer.share,
             "escapes" if answer.escaped else f"allows {words.spelled(step.san, letters)}",
@@ -121,7 +122,7 @@ def answers_table(punishment: Punishment, side: str, letters: str | None = None)
     ]
     return Table(
         title=f"How {side} answers: what to prepare for",
-        lead=tuple(said.prepare_for(whole, side, letters)),
+        lead=tuple(punished.prepare_for(whole, side, letters)),
         columns=(
             Column("Answer"),
             Column("Games", "count"),

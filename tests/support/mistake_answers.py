@@ -25,7 +25,14 @@ from explorer.query.mistake_model import (
     TrendOver,
 )
 from ingest.levels import bands
-from tests.support.answers import PLAYERS, REACHED, between, make_position, make_source
+from tests.support.answers import (
+    PLAYERS,
+    REACHED,
+    between,
+    make_position,
+    make_source,
+    reply_level,
+)
 
 ALL = "all levels"
 MADE = (27, 25, 16, 6, 1, 0, 0, 0, 5)
@@ -198,6 +205,10 @@ def make_costly(**changes: object) -> Costly:
         instead=Instead("Nc6", 1121, 0.59, 0.01),
         punisher="Nxe5",
         punished=make_rate(34, 78, 70),
+        levels=tuple(
+            reply_level(level.label, *counts)
+            for level, *counts in zip(bands(), MADE, REACHED, PLAYERS, strict=True)
+        ),
     )
     return replace(costly, **changes)  # type: ignore[arg-type]
 
