@@ -57,6 +57,18 @@ def eligible(games: ArrayLike, players: ArrayLike, other_games: ArrayLike, min_g
     return np.asarray(enough & (np.asarray(other_games) >= FEWEST_GAMES))
 
 
+def by_many(games: ArrayLike, sum_nn: ArrayLike, top: ArrayLike) -> Flags:
+    """Where a group's games are no habit of one player or of few; decided by counts alone.
+
+    No named player has more than a third of them (``top`` is the most that one has), and
+    they are spread as evenly as those of FEWEST_PLAYERS players with equally
+    many; ``sum_nn`` as in `Sample`.
+    """
+    n = np.asarray(games, dtype=float)
+    even = n * n >= FEWEST_PLAYERS * np.asarray(sum_nn)
+    return np.asarray(even & (3 * np.asarray(top) <= n))
+
+
 def discover(
     results: TwoGroups, material: TwoGroups, eligible: Flags, false_alarms: float
 ) -> Discovery:

@@ -8,9 +8,8 @@ from math import inf
 
 import numpy as np
 from duckdb import DuckDBPyConnection
-from numpy.typing import NDArray
 
-from explorer.numbers.discovery import FEWEST_GAMES, FEWEST_PLAYERS, discover, eligible
+from explorer.numbers.discovery import FEWEST_GAMES, by_many, discover, eligible
 from explorer.positions.position import Position
 from explorer.query.costly_rows import Findings, describe
 from explorer.query.filters import Filters
@@ -20,7 +19,7 @@ from explorer.query.mistake_model import CompareAnswer, CostlyAnswer, Outgrown
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
 from explorer.query.pairs import in_all_games, played_at, put_pairs
 from explorer.query.subtree import Subtree, choose_popular, compared_visits, swings_expected
-from explorer.query.sums import Sums, sums_of
+from explorer.query.sums import sums_of
 from explorer.query.where import where
 from ingest.errors import UsageError
 from ingest.levels import Level
@@ -106,7 +105,8 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
     )
     sums = sums_of(cursor, parts, min(asked.min_games, FEWEST_GAMES))
     candidates = eligible(sums.games, sums.players, sums.others, asked.min_games)
-    tested = candidates & _by_many(sums)
+    tested = candidates & by_many(sums.games, sums.kk, sums.top)
+    tested &= by_many(sums.others, sums.others_kk, sums.other_top)
     anyone = where(cursor, facts, replace(filters, levels=()))
     return Findings(
         subtree=subtree,
@@ -117,17 +117,6 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
         candidates=int(np.count_nonzero(candidates)),
         discovery=discover(sums.results, sums.material, tested, asked.false_alarms),
     )
-
-
-def _by_many(sums: Sums) -> NDArray[np.bool_]:
-    """Where neither the reply nor the others are the habit of one player or of few.
-
-    No named player has more than a third of either group's games, and these are spread as
-    evenly as those of FEWEST_PLAYERS players with equally many.
-    """
-    no_habit = (3 * sums.top <= sums.games) & (3 * sums.other_top <= sums.others)
-    own, others = sums.even_players()
-    return np.asarray(no_habit & (own >= FEWEST_PLAYERS) & (others >= FEWEST_PLAYERS))
 
 
 def _refuse_if_nothing(

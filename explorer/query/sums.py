@@ -85,11 +85,10 @@ class Sums:
         """Games with another reply."""
         return self.went_on - self.games
 
-    def even_players(self) -> tuple[Floats, Floats]:
-        """As how many players the reply's and the others' count if all had equally many games."""
-        others = self.nn - 2 * self.kn + self.kk
-        with np.errstate(invalid="ignore"):
-            return self.games**2 / self.kk, self.others**2 / others
+    @property
+    def others_kk(self) -> Floats:
+        """Sum over players of the squares of their games with another reply."""
+        return self.nn - 2 * self.kn + self.kk
 
 
 def rate_of(

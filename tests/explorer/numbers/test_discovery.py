@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from explorer.numbers.discovery import TwoGroups, discover, eligible, points_lost
+from explorer.numbers.discovery import TwoGroups, by_many, discover, eligible, points_lost
 from explorer.numbers.multiple import benjamini_hochberg
 from explorer.numbers.welch import Sample, could_show
 
@@ -109,6 +109,14 @@ def test_candidates_need_their_games_their_players_and_games_to_compare_with():
         games=[50, 49, 50, 50], players=[5, 5, 4, 5], other_games=[30, 30, 30, 29], min_games=50
     )
     assert found.tolist() == [True, False, False, False]
+
+
+def test_games_of_one_player_or_of_few_are_a_habit():
+    # Six players of 10; one of 21 beside 39 of one game; four of 15; one of 20 and 40 singles.
+    found = by_many(
+        games=[60, 60, 60, 60], sum_nn=[600, 441 + 39, 900, 400 + 40], top=[10, 21, 15, 20]
+    )
+    assert found.tolist() == [True, False, False, True]
 
 
 def test_points_lost_by_hand():
