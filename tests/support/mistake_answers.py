@@ -180,8 +180,14 @@ def mistake_answer(filters: Filters | None = None, **changes: object) -> Mistake
 
 def never_made() -> MistakeAnswer:
     """A mistake that nobody made in 240 games."""
-    level = make_mistake_level(ALL, None, None, (0, 240, 1800, 60))
-    return mistake_answer(levels=(level,), trend=TrendOver("none", None, 0), punishment=None)
+    counts = [(0, 240, 1800, 60), *[(0, 0, 0, 0)] * (len(bands()) - 1)]
+    levels = [
+        make_mistake_level(level.label, level.low, level.high, count)
+        for level, count in zip(bands(), counts, strict=True)
+    ]
+    whole = make_mistake_level(ALL, None, None, counts[0])
+    nothing = TrendOver("none", None, 1)
+    return mistake_answer(levels=(*levels, whole), trend=nothing, punishment=None)
 
 
 def make_costly(**changes: object) -> Costly:
