@@ -1,0 +1,131 @@
+"""The tables of costly replies, and of the step between two levels."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+
+import pytest
+
+from explorer.report import costly_words as said
+from explorer.report.costly_tables import compare_table, costly_table
+from explorer.report.formats import to_csv, to_markdown, to_text
+from explorer.report.tables import Table
+from tests.support.answers import make_position
+from tests.support.mistake_answers import (
+    compare_answer,
+    costly_answer,
+    make_costly,
+    make_difference,
+)
+
+
+def rows_of(table: Table) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(to_csv(table)[1:])))
+
+
+TABLES = [costly_table(costly_answer()), compare_table(compare_answer())]
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_every_line_fits_80_columns(table: Table) -> None:
+    assert max(map(len, to_text(table).splitlines())) <= 80
+    assert to_markdown(table)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_table_file_has_every_number_once(table: Table) -> None:
+    heads = next(csv.reader(to_csv(table)[1:].splitlines()))
+    assert len(set(heads)) == len(heads)
+    first = rows_of(table)[0]
+    for head, value in {
+        "Reply": "2... f6",
+        "Line": "1. e4 e5 2. Nf3 f6",
+        "Opening": "Damiano Defence",
+        "Points lost in 100": "0.066",
+        "Lost to": "0.1",
+        "Share": "0.0418",
+        "Times": "80",
+        "Share of all games": "0.0055",
+        "Beside the others": "-0.12",
+        "Found by": "both",
+        "Instead": "2... Nc6",
+        "Punished by": "3. Nxe5",
+        "Chances to punish": "78",
+    }.items():
+        assert first[head] == value, head
+
+
+def test_what_cannot_be_said_is_left_empty() -> None:
+    second = rows_of(TABLES[0])[1]
+    assert second["Lost from"] == second["Instead"] == second["Punished by"] == ""
+    assert second["Chances to punish"] == ""
+
+
+def test_the_step_has_the_share_at_both_levels() -> None:
+    first = rows_of(TABLES[1])[0]
+    assert (first["800-999: share"], first["1200-1399: share"]) == ("0.0418", "0.0158")
+    assert first["Change"] == "-0.03"
+    text = to_text(TABLES[1])
+    assert "From 800-999 to 1200-1399: what to practise" in text
+    assert "Of 5 costly replies of players at 800-999, those below are surely rarer at" in text
+
+
+def test_a_cost_on_few_games_is_marked_and_explained() -> None:
+    few = make_costly(cost=make_difference(-0.2, 0.3, 12, 900))
+    text = to_text(costly_table(costly_answer(found=(few,))))
+    assert "0.07*" in text
+    assert "-0.20*" in text
+    assert "* fewer than 30 games or 5 players: too few to say." in text
+    assert "too few to say" not in to_text(TABLES[0])
+
+
+def test_piece_letters_are_those_asked_for() -> None:
+    text = to_text(costly_table(costly_answer(), letters="de"))
+    assert "2... Sc6" in text
+    assert "Nc6" not in text
+
+
+def test_nothing_found_is_a_table_without_rows() -> None:
+    nothing = costly_answer(found=(), found_left_out=0, candidates=1, could_show=None)
+    text = to_text(costly_table(nothing))
+    assert "1 reply up to move 8 had enough games; none of them costs more" in text
+    one = costly_answer(found=(make_costly(),), found_left_out=0)
+    assert "one of them costs more" in to_text(costly_table(one))
+    assert said.left_out(one) is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "title"),
+    [
+        ({}, "What Black can practise in the opening"),
+        ({"side": None}, "What either side can practise in the opening"),
+        (
+            {"position": make_position(("e4", "e5"))},
+            "What Black can practise after 1. e4 e5",
+        ),
+        (
+            {"position": replace(make_position(), line=None)},
+            "What Black can practise from this position",
+        ),
+    ],
+)
+def test_the_title_says_whose_replies_and_from_where(changes, title: str) -> None:
+    assert said.title(costly_answer(**changes)) == title
+
+
+def test_moves_are_numbered_from_either_side_and_bare_without_a_line() -> None:
+    black = make_costly()
+    assert (said.label(black), said.answered(black)) == ("2... f6", "3. Nxe5")
+    white = make_costly(
+        position=make_position(("e4", "e5")), line="1. e4 e5 2. Qh5", san="Qh5", punisher="Nc6"
+    )
+    assert (said.label(white), said.answered(white)) == ("2. Qh5", "2... Nc6")
+    bare = make_costly(line="")
+    assert (said.label(bare), said.answered(bare)) == ("f6", "Nxe5")
+
+
+def test_points_that_round_to_nothing_are_told_so() -> None:
+    assert said.points(0.004) == "less than 0.01 points"
+    assert said.points(0.066) == "0.07 points"
