@@ -9,6 +9,7 @@ from explorer.query.model import FEW_GAMES, FEW_PLAYERS
 from explorer.report import words
 from explorer.report.mistake_words import last_number, one_player
 from explorer.report.sentences import FEW_SIGN
+from ingest.levels import UNRATED
 
 OVERLAP = "Costs along one line overlap and do not add up."
 LOST_NOTE = (
@@ -95,13 +96,14 @@ def _replies(number: int, kind: str = "") -> str:
 def compare_summary(answer: CompareAnswer) -> Iterator[str]:
     """How many costly replies of the lower level the higher one plays less."""
     found = len(answer.answer.found) + answer.answer.found_left_out
-    yield (
-        f"Of {_replies(found, 'costly ')} of players at "
-        f"{answer.lower}, those below are surely rarer at {answer.higher}: what to practise on "
-        "the way from the one to the other."
-        if answer.outgrown
-        else f"No costly reply of players at {answer.lower} is surely rarer at {answer.higher}."
-    )
+    lower, higher = _players(answer.lower), _players(answer.higher)
+    if answer.outgrown:
+        yield (
+            f"Of {_replies(found, 'costly ')} of {lower}, those below are surely rarer among "
+            f"{higher}: what to practise on the way."
+        )
+    else:
+        yield (f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}.")
     if answer.outgrown:
         yield OVERLAP
 
@@ -129,16 +131,20 @@ def says(costly: Costly, who: str) -> str:
         return f"{words.sentence(said)[:-1]}: that says little of others."
     side = words.side(costly.position.to_move)
     often = words.hundredths(costly.in_all_games.share)
-    return (
-        f"In 100 games that {who} have with {side}, it happens in {often} and costs "
-        f"{points(costly.lost)}."
-    )
+    return f"In 100 games that {who} have with {side}, it happens in {often}{_costs(costly)}."
 
 
-def points(lost: float | None) -> str:
-    """``0.07 points``; what rounds to nothing, and what cannot be said, is told so."""
-    if lost is None:
-        return "what too few rated games can say"
+def _costs(costly: Costly) -> str:
+    """What it costs in results, as far as they show it."""
+    if costly.lost is None or costly.cost.few:
+        return "; too few rated games say what it costs in results"
+    if costly.cost.high is None or costly.cost.high >= 0:
+        return "; that it costs points is not sure, that it loses material is"
+    return f" and costs {points(costly.lost)}"
+
+
+def points(lost: float) -> str:
+    """``0.07 points``; what rounds to nothing is told so."""
     return "less than 0.01 points" if lost < 0.005 else f"{lost:.2f} points"
 
 
@@ -152,12 +158,18 @@ def practise(costly: Costly, letters: str | None = None) -> str | None:
 def outgrown(told: Outgrown, answer: CompareAnswer) -> str:
     """The share at the two levels, in one sentence."""
     lower, higher = told.costly.rate, told.higher
+    often = words.hundredths(higher.share)
     if not higher.cases:
-        most = words.fine_hundredths(higher.high or 0.0)
-        then = f"at {answer.higher} it was not seen (at most {most} in 100)"
-    else:
-        then = f"at {answer.higher} in {words.hundredths(higher.share)}"
+        often = f"none (at most {words.fine_hundredths(higher.high or 0.0)})"
     return (
-        f"In 100 games that come to this position at {answer.lower} it is played in "
-        f"{words.hundredths(lower.share)}; {then}."
+        "In 100 games that come to this position it is played in "
+        f"{words.hundredths(lower.share)} by {_players(answer.lower)}, and in {often} by "
+        f"{_players(answer.higher)}."
     )
+
+
+def _players(label: str) -> str:
+    """The players of a level by its label: ``players rated 800-999``."""
+    if label == UNRATED.label:
+        return "unrated players"
+    return f"players {label}" if label.startswith("under") else f"players rated {label}"

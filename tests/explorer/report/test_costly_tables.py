@@ -69,7 +69,7 @@ def test_the_step_has_the_share_at_both_levels() -> None:
     assert first["Change"] == "-0.03"
     text = to_text(TABLES[1])
     assert "From 800-999 to 1200-1399: what to practise" in text
-    assert "Of 5 costly replies of players at 800-999, those below are surely rarer at" in text
+    assert "Of 5 costly replies of players rated 800-999, those below are surely rarer" in text
 
 
 def test_a_cost_on_few_games_is_marked_and_explained() -> None:
@@ -129,3 +129,28 @@ def test_moves_are_numbered_from_either_side_and_bare_without_a_line() -> None:
 def test_points_that_round_to_nothing_are_told_so() -> None:
     assert said.points(0.004) == "less than 0.01 points"
     assert said.points(0.066) == "0.07 points"
+
+
+@pytest.mark.parametrize(
+    ("label", "words"),
+    [
+        ("under 800", "players under 800"),
+        ("2000 and over", "players rated 2000 and over"),
+        ("unrated", "unrated players"),
+    ],
+)
+def test_a_level_is_named_by_its_players(label: str, words: str) -> None:
+    answer = compare_answer(higher=label)
+    assert f"and in 1.6 by {words}." in said.outgrown(answer.outgrown[0], answer)
+
+
+@pytest.mark.parametrize(
+    ("cost", "words"),
+    [
+        (make_difference(-0.12, 0.06, 72, 900), "it happens in 0.6 and costs 0.07 points."),
+        (make_difference(-0.05, 0.06, 72, 900), "that it costs points is not sure"),
+        (make_difference(-0.3, 0.1, 12, 900), "too few rated games say what it costs"),
+    ],
+)
+def test_a_cost_in_points_is_claimed_only_when_it_is_sure(cost, words: str) -> None:
+    assert words in said.says(make_costly(cost=cost), "players of every level")

@@ -161,7 +161,7 @@ def test_a_costly_reply_told_by_mates_alone_or_without_numbers() -> None:
     )
     text = text_of(costly_page(costly_answer(found=(costly,)), PLAIN))
     assert "Swing mated within eight moves in 8 games" in text
-    assert "costs what too few rated games can say" in text
+    assert "too few rated games say what it costs in results" in text
     assert "Points lost 0" not in text
     assert "Beside the others −" not in text
 
@@ -170,14 +170,14 @@ def test_the_step_between_two_levels_has_the_share_at_both() -> None:
     text = text_of(compare_page(compare_answer(), PLAIN))
     for part in (
         "From 800–999 to 1200–1399: what to practise",
-        "at 800–999 it is played in 4.2; at 1200–1399 in 1.6.",
-        "at 1200–1399 it was not seen (at most 8.8 in 100).",
+        "in 4.2 by players rated 800–999, and in 1.6 by players rated 1200–1399.",
+        "and in none (at most 8.8) by players rated 1200–1399.",
         "At 1200–1399 1.6 % (0.7 to 3.4 %), of 380 games",
         "Change −3.0 in 100 (−4.0 to −2.0)",
     ):
         assert part in text, part
     nothing = text_of(compare_page(compare_answer(outgrown=()), PLAIN))
-    assert "No costly reply of players at 800–999 is surely rarer at 1200–1399." in nothing
+    assert "none is surely rarer among players rated 1200–1399." in nothing
 
 
 PAGES = [
