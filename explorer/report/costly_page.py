@@ -133,7 +133,7 @@ def _facts(costly: Costly, letters: str | None) -> Iterator[tuple[str, str]]:
     rate, every = costly.rate, costly.in_all_games
     yield "Line", words.spelled(costly.line, letters)
     if costly.lost is not None:
-        yield "Points lost", f"{costly.lost:.2f} in 100 games{_spread(costly)}"
+        yield "Points lost", f"{words.score(costly.lost)} in 100 games{_spread(costly)}"
     yield (
         "Played",
         f"{words.percent(rate.share)} ({words.percents(rate.low, rate.high, ' to ')}), "
@@ -162,7 +162,7 @@ def _facts(costly: Costly, letters: str | None) -> Iterator[tuple[str, str]]:
 def _spread(costly: Costly) -> str:
     if costly.lost_low is None or costly.lost_high is None:
         return ""
-    return f" ({costly.lost_low:.2f} to {costly.lost_high:.2f})"
+    return f" ({words.score(costly.lost_low)} to {words.score(costly.lost_high)})"
 
 
 def _difference(told: Difference, digits: int) -> str:

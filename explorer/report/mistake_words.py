@@ -69,10 +69,10 @@ def headline(answer: MistakeAnswer) -> str:
 
 def _both(level: MistakeLevel) -> str:
     """``in 1.4; when headed for, in 6``: two numbers that are never mixed."""
-    told = f"in {words.hundredths(level.in_all_games.share)}"
+    told = f"in {words.fine_hundredths(level.in_all_games.share or 0.0)}"
     if level.headed_for is None:
         return told
-    return f"{told}; when headed for, in {words.hundredths(level.headed_for)}"
+    return f"{told}; when headed for, in {words.fine_hundredths(level.headed_for)}"
 
 
 def _unsure(rate: Rate) -> str | None:

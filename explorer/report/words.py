@@ -97,7 +97,7 @@ def percents(low: float | None, high: float | None, joint: str = "-") -> str:
 
 def score(value: float | None) -> str:
     """A score between 0 and 1: ``0.48``."""
-    return NOTHING if value is None else f"{value:.2f}"
+    return NOTHING if value is None else f"{round(value, 2) + 0.0:.2f}"
 
 
 def signed(value: float | None, digits: int = 2) -> str:
