@@ -79,20 +79,22 @@ def _accepted(
     part: Any, index: I64, heads: Heads, text: bytes, starts: I64, ends: I64
 ) -> ReadGames:
     """The games of one part of the fast reader's answer that were read as they should be."""
-    tokens = [_TOKENS.get(outcome) for outcome in part.outcome]
+    tokens = list(map(_TOKENS.get, part.outcome))
     good = part.valid.copy()
     for game in np.flatnonzero([token is None for token in tokens]):
         row = index[game]
         good[game] &= _READ_WHOLE.fullmatch(text, starts[row], ends[row]) is not None
         # Whether a text without moves is a game at all, the reference reader says.
         good[game] &= heads.tagged[game]
-    start_fen = _judge_starts(part, heads.table, good)
+    start_fen: list[str | None] = [None] * len(good)
+    for row, fen in _judge_starts(part, heads.table, good).items():
+        start_fen[row] = fen
     rows = np.flatnonzero(good)
     return ReadGames(
         index=index[rows],
         headers=heads.table.take(pa.array(rows)),
-        tokens=[tokens[row] for row in rows],
-        start_fen=[start_fen.get(int(row)) for row in rows],
+        tokens=[tokens[row] for row in rows.tolist()],
+        start_fen=[start_fen[row] for row in rows.tolist()],
         positions=_positions(part, rows),
         checkmate=part.is_checkmate[rows],
         stalemate=part.is_stalemate[rows],

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from calendar import monthrange
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
@@ -34,6 +33,7 @@ A_DAY = 24 * 60 * 60
 CACHED = 1 << 16
 T = TypeVar("T")
 _STROKES = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "æ": "ae", "œ": "oe", "ı": "i"})
+_BETWEEN_WORDS = re.compile(r"[\s,.?]+")
 _NOBODY = frozenset({"", "nn"})
 
 
@@ -124,16 +124,16 @@ def date_of(text: str) -> Date:
     """A Date tag (8.1.1.3) -> a Date; ``-`` and ``/`` are read as the point is."""
     parts = re.split(r"[./-]", re.sub(r"\s", "", text))
     year, month, day = (
-        int(part) if re.fullmatch(pattern, part, re.ASCII) else 0
-        for part, pattern in zip(
-            (*parts, "", "")[:3], (r"[0-9]{4}", r"[0-9]{1,2}", r"[0-9]{1,2}"), strict=True
-        )
+        int(part) if part.isascii() and part.isdigit() and len(part) in lengths else 0
+        for part, lengths in zip((*parts, "", "")[:3], ((4,), (1, 2), (1, 2)), strict=True)
     )
     if year == 0 or len(parts) > 3:
         return NO_DATE
     if not 1 <= month <= 12:
         return Date(year, None, None)
-    if not 1 <= day <= monthrange(year, month)[1]:
+    try:
+        date(year, month, day)
+    except ValueError:
         return Date(year, month, None)
     return Date(year, month, day)
 
@@ -150,8 +150,14 @@ def text_of(text: str) -> str | None:
 
 def name_of(text: str) -> str | None:
     """A player's name as shown; None when the tag names nobody (``?``, ``-``, ``N.N.``)."""
+    return named(text)[0]
+
+
+def named(text: str) -> tuple[str | None, str | None]:
+    """A player's name, and the form in which it is compared."""
     name = text_of(text)
-    return None if name is None or same_name(name) in _NOBODY else name
+    same = "" if name is None else same_name(name)
+    return (None, None) if same in _NOBODY else (name, same)
 
 
 def same_name(name: str) -> str:
@@ -160,7 +166,7 @@ def same_name(name: str) -> str:
     if not plain.isascii():
         plain = unicodedata.normalize("NFKD", plain).translate(_STROKES)
         plain = "".join(c for c in plain if not unicodedata.combining(c)).casefold()
-    return "".join(sorted(re.split(r"[\s,.?]+", plain)))
+    return "".join(sorted(_BETWEEN_WORDS.split(plain)))
 
 
 _LONGEST_SHOWN = 40  # characters of a strange value in a remark
@@ -294,16 +300,11 @@ class TagColumns:
 
 # Distinct values are parsed once: few of them make up most of a column.
 _cached_text = lru_cache(CACHED)(text_of)
+_cached_name = lru_cache(CACHED)(named)
 _cached_rating = lru_cache(CACHED)(lambda text: rating_of(text) or 0)
 _cached_pace = lru_cache(CACHED)(lambda text: int(pace_of(text)))
 _cached_termination = lru_cache(CACHED)(termination_of)
 _NAT = np.datetime64("NaT", "D")
-
-
-@lru_cache(CACHED)
-def _cached_name(text: str) -> tuple[str | None, str | None]:
-    name = name_of(text)
-    return name, None if name is None else same_name(name)
 
 
 @lru_cache(CACHED)
