@@ -139,7 +139,7 @@ def _costs(costly: Costly) -> str:
     if costly.lost is None or costly.cost.few:
         return "; too few rated games say what it costs in results"
     if costly.cost.high is None or costly.cost.high >= 0:
-        return "; that it costs points is not sure, that it loses material is"
+        return "; in results its cost is not sure"
     return f" and costs {points(costly.lost)}"
 
 

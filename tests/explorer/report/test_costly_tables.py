@@ -148,7 +148,7 @@ def test_a_level_is_named_by_its_players(label: str, words: str) -> None:
     ("cost", "words"),
     [
         (make_difference(-0.12, 0.06, 72, 900), "it happens in 0.6 and costs 0.07 points."),
-        (make_difference(-0.05, 0.06, 72, 900), "that it costs points is not sure"),
+        (make_difference(-0.05, 0.06, 72, 900), "in results its cost is not sure"),
         (make_difference(-0.3, 0.1, 12, 900), "too few rated games say what it costs"),
     ],
 )
