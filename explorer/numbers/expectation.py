@@ -74,6 +74,23 @@ def fit_expectation(difference: ArrayLike, games: ArrayLike, half_points: ArrayL
     return Expectation("library", np.round(curve, 4))
 
 
+def left_by_level(
+    white: ArrayLike, level: ArrayLike, games: ArrayLike, over: ArrayLike
+) -> NDArray[np.float64]:
+    """Mean of score minus expected score by colour (Black 0, White 1) and level: 2 x levels.
+
+    One curve serves players of every level, but White's advantage grows with the
+    level: without this, what strong players choose as Black would look costly among
+    games of many levels. One row per group of games: their number and their sum of score
+    minus expected score. Levels are numbered from 0; 0 where there are no games.
+    """
+    colour, band = np.asarray(white, dtype=np.int64), np.asarray(level, dtype=np.int64)
+    shape = 2, int(band.max(initial=-1)) + 1
+    group = colour * shape[1] + band
+    count, total = (np.bincount(group, part, shape[0] * shape[1]) for part in (games, over))
+    return np.asarray(total / np.maximum(1, count)).reshape(shape)
+
+
 def _sorted_rows(
     difference: ArrayLike, games: ArrayLike, half_points: ArrayLike
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:

@@ -14,7 +14,7 @@ import numpy as np
 
 from explorer.numbers.clusters import mean_designs
 from explorer.numbers.discovery import TwoGroups
-from explorer.numbers.expectation import Expectation, fit_expectation
+from explorer.numbers.expectation import Expectation, fit_expectation, left_by_level
 from explorer.numbers.swing import fit_expected_swing
 from explorer.numbers.welch import Sample
 
@@ -30,6 +30,7 @@ class Rules:
 
     ``scale``: 400 is the usual curve, more is flatter. ``weak_way``: players
     below the median rating choose the replies in the opposite order of popularity.
+    ``white_grows``: by how much White is better still for each point of rating above 1200.
     ``planted``: (line, depth, reply) -> (cost in points, cost in pawns).
     """
 
@@ -38,6 +39,7 @@ class Rules:
     players: int = 100
     scale: float = 400
     white_better: float = 35
+    white_grows: float = 0
     misrated: float = 60
     habit: float = 0.5
     drawn: float = 0.15
@@ -63,11 +65,26 @@ class World:
         half_points = np.bincount(where.ravel(), 2 * self.points.ravel())
         return fit_expectation(rows, np.bincount(where.ravel()), half_points)
 
-    def results(self, expectation: Expectation | None) -> TwoGroups:
-        """Score minus expected score; None: minus one half, whoever played."""
-        expected = 0.5 if expectation is None else expectation.of(self.difference, white=True)
-        over = self.points - expected
-        return self._groups(np.stack([over, -over] * (DEPTH // 2), axis=1))
+    @property
+    def level(self) -> np.ndarray:
+        """The mover's level."""
+        return np.searchsorted(LEVELS, self.rating[self.mover], side="right")
+
+    def results(self, expectation: Expectation | None, by_level: bool = True) -> TwoGroups:
+        """Score minus expected score, and minus what that leaves by level.
+
+        None: minus one half, whoever played.
+        """
+        if expectation is None:
+            return self._groups(self._sides(self.points, 1 - self.points) - 0.5)
+        white = self.points - expectation.of(self.difference, white=True)
+        over = self._sides(white, -white)
+        if not by_level:
+            return self._groups(over)
+        colour = np.broadcast_to(1 - np.arange(DEPTH)[:, None] % 2, over.shape)
+        flat = colour.ravel(), self.level.ravel()
+        left = left_by_level(*flat, np.ones(over.size), over.ravel())
+        return self._groups(over - left[colour, self.level])
 
     def material(self, expectation: Expectation | None) -> TwoGroups:
         """The swing, minus what movers of that level may expect; None: the bare swing."""
@@ -75,12 +92,17 @@ class World:
             return self._groups(self.swing)
         white = expectation.of(self.difference, white=True)
         black = expectation.of(-self.difference, white=False)
-        expected = np.stack([white, black] * (DEPTH // 2), axis=1)
+        expected = self._sides(white, black)
         ply = np.broadcast_to(np.arange(DEPTH)[:, None], self.swing.shape)
-        level = np.searchsorted(LEVELS, self.rating[self.mover], side="right")
+        level = self.level
         flat = ply.ravel(), level.ravel(), expected.ravel()
         fit = fit_expected_swing(*flat, np.ones(self.swing.size), self.swing.ravel())
         return self._groups(self.swing - fit.of(ply, level, expected))
+
+    @staticmethod
+    def _sides(white: np.ndarray, black: np.ndarray) -> np.ndarray:
+        """Of every game's two numbers the mover's: lines x DEPTH x games."""
+        return np.stack([white, black] * (DEPTH // 2), axis=1)
 
     def _groups(self, values: np.ndarray) -> TwoGroups:
         """Sums per (line, depth, reply), flat, as a database would deliver them."""
@@ -114,9 +136,11 @@ def world(rng: np.random.Generator, rules: Rules) -> World:
     reply = np.stack(
         [_choose(rng, rules, each, rating) for each in (white, black) * (DEPTH // 2)], axis=1
     )
-    lead = strength[white] - strength[black] + rules.white_better
+    level = (rating[white] + rating[black]) / 2
+    advantage = rules.white_better + rules.white_grows * (level - 1200)
+    lead = strength[white] - strength[black] + advantage
     chance = 1 / (1 + 10 ** (-lead / rules.scale))
-    swing = _material(rng, chance, (rating[white] + rating[black]) / 2)
+    swing = _material(rng, chance, level)
     for (line, depth, which), (points, pawns) in rules.planted.items():
         erred = reply[line, depth] == which
         chance[line][erred] += points if depth % 2 else -points

@@ -16,6 +16,7 @@ from explorer.numbers.expectation import (
     _rising,
     fide_expectation,
     fit_expectation,
+    left_by_level,
 )
 
 
@@ -145,3 +146,13 @@ def test_fewer_games_than_a_step_give_their_mean():
 def test_a_curve_cannot_be_fitted_to_no_games():
     with pytest.raises(ValueError, match="no games"):
         fit_expectation([], [], [])
+
+
+def test_what_an_expectation_leaves_is_a_mean_by_colour_and_level():
+    # White at level 0: (3 - 1) / (10 + 30); Black at level 2: -1 / 20; nothing else was played.
+    found = left_by_level([1, 1, 0], [0, 0, 2], [10, 30, 20], [3, -1, -1])
+    assert found.tolist() == [[0, 0, -0.05], [0.05, 0, 0]]
+
+
+def test_no_games_leave_nothing_at_any_level():
+    assert left_by_level([], [], [], []).shape == (2, 0)
