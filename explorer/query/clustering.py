@@ -1,7 +1,7 @@
 """Sums over the players at a position: what the design effects are made of.
 
 Players come back, so that games are no separate cases. The visits are put in
-order of player, move and level; what belongs together then stands together.
+order of player, move and group; what belongs together then stands together.
 """
 
 from __future__ import annotations
@@ -18,11 +18,12 @@ from explorer.query.here import UNKNOWN, Flags, Here, Ints
 from explorer.query.tallies import ALL
 
 HALF = PARTS // 2
+MOST_SEATS = 2**22  # of a table of players by groups that is mostly empty
 
 
 @dataclass(frozen=True, slots=True)
 class Cluster:
-    """Sums over the players of one reply, at one level or at all.
+    """Sums over the players of one reply, in one group or in all.
 
     For player j: k games with the reply, n games that went on with any reply,
     m games with a known result and h half points in them, r games that can be
@@ -58,9 +59,9 @@ NOBODY = Cluster()
 class Players:
     """The players at a position.
 
-    ``replies`` is keyed as `tallies.tallies_of` does; at a level only ``players``,
+    ``replies`` is keyed as `tallies.tallies_of` does; in a group only ``players``,
     ``kk`` and ``kn`` are made. ``went_on`` has the players with a move from here, by
-    level (ALL: at any), and ``nn`` the sums of their n * n.
+    group (ALL: in any), and ``nn`` the sums of their n * n.
     """
 
     all: int
@@ -68,20 +69,30 @@ class Players:
     went_on: dict[int, int] = field(default_factory=dict)
     nn: dict[int, int] = field(default_factory=dict)
 
+    def in_groups_of(self, other: Players) -> Players:
+        """These players as a whole, and the others by group."""
+        whole = {place: cluster for place, cluster in self.replies.items() if place[1] == ALL}
+        return Players(
+            all=self.all,
+            replies=other.replies | whole,
+            went_on=other.went_on | {ALL: self.went_on[ALL]},
+            nn=other.nn | {ALL: self.nn[ALL]},
+        )
+
 
 def players_of(here: Here, curve: Sequence[int]) -> Players:
     """The sums over players at a position; ``curve`` is `Facts.curve` of the mover."""
     groups = _Groups(here)
     found = Players(all=groups.everybody)
-    _add_levels(found, here, groups)
+    _add_groups(found, here, groups)
     _add_whole(found, here, groups, np.array(curve, np.int32))
     return found
 
 
 class _Groups:
-    """The visits with a move, in order of player, move and level.
+    """The visits with a move, in order of player, move and group.
 
-    ``starts`` is where each group of one player, move and level begins; ``person`` (from
+    ``starts`` is where each group of one player, move and group begins; ``person`` (from
     0), ``cell`` (as in `Here`) and ``k``, the number of visits, are those of the groups.
     """
 
@@ -92,7 +103,7 @@ class _Groups:
         player, cell = here.player[order], here.cell[order]
         self.everybody = int(np.count_nonzero(_begins(player)))
         if here.moves[:1] == [0]:
-            goes_on = cell >= here.levels
+            goes_on = cell >= len(here.groups)
             order, player, cell = order[goes_on], player[goes_on], cell[goes_on]
         self.order: Ints = order
         first = _begins(player)
@@ -107,24 +118,35 @@ def _begins(values: NDArray[Any]) -> Flags:
     return np.concatenate(([True], values[1:] != values[:-1]))[: len(values)]
 
 
-def _add_levels(found: Players, here: Here, groups: _Groups) -> None:
-    """Fill in each level."""
-    k, levels = groups.k, here.levels
-    seat = groups.person * levels + groups.cell % levels
-    people = int(groups.person.max(initial=-1)) + 1
-    n = np.bincount(seat, k, people * levels).astype(np.int64)
-    by_level = n.reshape(people, levels)
-    found.went_on.update(enumerate(np.count_nonzero(by_level, axis=0).tolist()))
-    found.nn.update(enumerate((by_level * by_level).sum(axis=0).tolist()))
-    cells = len(here.moves) * levels
-    sums = _summed(groups.cell, cells, players=k > 0, kk=k * k, kn=k * n[seat])
+def _add_groups(found: Players, here: Here, groups: _Groups) -> None:
+    """Fill in each group."""
+    k, width = groups.k, len(here.groups)
+    n, went_on, nn = _by_person(groups, width)
+    found.went_on.update(enumerate(went_on.tolist()))
+    found.nn.update(enumerate(nn.tolist()))
+    cells = len(here.moves) * width
+    sums = _summed(groups.cell, cells, players=k > 0, kk=k * k, kn=k * n)
     for cell, cluster in sums.items():
-        found.replies[here.moves[cell // levels], cell % levels] = cluster
+        found.replies[here.moves[cell // width], cell % width] = cluster
+
+
+def _by_person(groups: _Groups, width: int) -> tuple[Ints, Ints, Ints]:
+    """At each stretch its player's n in its group; by group the players and the sum of n * n."""
+    seat = groups.person * width + groups.cell % width
+    people = int(groups.person.max(initial=-1)) + 1
+    if people * width <= MOST_SEATS:
+        n = np.bincount(seat, groups.k, people * width).astype(np.int64)
+        table = n.reshape(people, width)
+        return n[seat], np.count_nonzero(table, axis=0), (table * table).sum(axis=0)
+    seats, seat = np.unique(seat, return_inverse=True)
+    n = np.bincount(seat, groups.k).astype(np.int64)
+    nn = np.bincount(seats % width, n * n, width).astype(np.int64)
+    return n[seat], np.bincount(seats % width, minlength=width), nn
 
 
 def _add_whole(found: Players, here: Here, groups: _Groups, curve: NDArray[np.int32]) -> None:
     """Fill in what holds for all levels together."""
-    move = groups.cell // here.levels
+    move = groups.cell // len(here.groups)
     first = np.flatnonzero(_begins(groups.person) | _begins(move))
     person, move = groups.person[first], move[first]
     k, n = _parts(groups.k, first), np.bincount(groups.person, groups.k).astype(np.int64)

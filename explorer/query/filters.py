@@ -13,12 +13,14 @@ class Filters:
     """All filters join with "and"; an empty one lets everything through.
 
     ``levels`` and ``opponents`` are bands of the mover's and of the
-    opponent's rating (any of them). ``cuts`` are the bands that tables break
-    down by. ``pace`` holds names of paces. ``since`` and ``until`` are
-    inclusive; a game whose date is too vague fails them and is counted apart.
-    ``player`` keeps games in which that player (any spelling) played,
-    ``side`` ("white" or "black") narrows it to games that player had with
-    that colour. Without ``player``, ``side`` has no meaning.
+    opponent's rating (any of them). ``pace`` holds names of paces. ``since``
+    and ``until`` are inclusive; a game whose date is too vague fails them and
+    is counted apart. ``player`` keeps games in which that player (any spelling)
+    played, ``side`` ("white" or "black") narrows it to games that player had
+    with that colour. Without ``player``, ``side`` has no meaning.
+
+    ``by`` is what the replies are broken down by, one of `breakdown.BREAKDOWNS`;
+    ``cuts`` are the bounds of the bands that tables break down by.
     ``min_games`` and ``top`` choose which replies or move orders are shown,
     never what is counted.
     """
@@ -34,3 +36,4 @@ class Filters:
     side: str | None = None
     min_games: int = 1
     top: int | None = None
+    by: str = "level"

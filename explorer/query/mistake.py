@@ -22,8 +22,8 @@ from explorer.query.mistake_model import (
     BeforeAfter,
     MistakeAnswer,
     MistakeLevel,
-    TrendOver,
 )
+from explorer.query.model import TrendOver
 from explorer.query.moves import pack
 from explorer.query.occurring import along_the_line, in_all_games
 from explorer.query.origin import facts_of, nothing_found, source_of

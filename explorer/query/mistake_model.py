@@ -11,7 +11,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from explorer.query.filters import Filters
-from explorer.query.model import FEW_GAMES, FEW_PLAYERS, PositionFacts, ReplyLevel, Source
+from explorer.query.model import (
+    FEW_GAMES,
+    FEW_PLAYERS,
+    PositionFacts,
+    ReplyLevel,
+    Source,
+    TrendOver,
+)
 
 ALL_LEVELS = "all levels"
 
@@ -106,15 +113,6 @@ class MistakeLevel:
     cost: Difference
     swing: Difference
     mated: int
-
-
-@dataclass(frozen=True, slots=True)
-class TrendOver:
-    """A share over the levels: "fades", "grows" or "none", with the test behind it."""
-
-    direction: str
-    p: float | None
-    levels: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,17 +38,34 @@ class Ended:
 
 @dataclass(frozen=True, slots=True)
 class LevelCount:
-    """Games that reached the position, by level of the mover."""
+    """Games that reached the position, by level of the mover, or by another group.
+
+    ``filters.by`` says which; only bands of ratings have ends. ``apart``: the group has no
+    place in the order of the others (unrated, unknown year).
+    """
 
     label: str
     low: int | None
     high: int | None
     games: int
+    apart: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TrendOver:
+    """A share over levels, years or seasons: "fades", "grows" or "none", with the test behind it.
+
+    ``levels`` is how many of them it is over. ``p`` is None when there was no test.
+    """
+
+    direction: str
+    p: float | None
+    levels: int
 
 
 @dataclass(frozen=True, slots=True)
 class ReplyLevel:
-    """One reply among the games of one level that went on.
+    """One reply among the games of one level, or of another group, that went on.
 
     ``of`` is the number of games of that level that went on (the share's
     denominator), ``of_players`` their players.
@@ -76,7 +93,8 @@ class Reply:
 
     ``share`` is of the games that went on. ``swing`` is the mean in pawns over
     ``swing_games``; ``mated`` counts those mated within the window.
-    ``top_player_games`` is the most that one named player accounts for.
+    ``top_player_games`` is the most that one named player accounts for. ``trend`` is
+    None by pace, collection and opponents; its p is adjusted for all replies tested.
     """
 
     san: str
@@ -106,6 +124,7 @@ class Reply:
     top_player_games: int
     name: str | None
     levels: tuple[ReplyLevel, ...]
+    trend: TrendOver | None = None
 
     @property
     def few(self) -> bool:

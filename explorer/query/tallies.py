@@ -1,4 +1,4 @@
-"""Games at a position, counted by reply and level: whole numbers."""
+"""Games at a position, counted by reply and group: whole numbers."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from explorer.query.here import UNKNOWN, Here, Ints
 from ingest.schema import END_OF_RECORD
 
-ALL = 255  # stands for "all levels" where a level's number is expected
+ALL = -1  # stands for "all groups" where a group's number is expected
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,24 +56,24 @@ NONE = Tally()
 
 
 def tallies_of(here: Here) -> dict[tuple[int, int], Tally]:
-    """(packed move, number of the level) -> its games; the level ALL holds every game.
+    """(packed move, number of the group) -> its games; the group ALL holds every game.
 
-    Move 0 are the records that stop here. Levels are numbered as in `ingest.levels.bands`.
+    Move 0 are the records that stop here.
     """
     columns = _columns(here)
     columns = np.concatenate([columns, columns.sum(axis=2, keepdims=True)], axis=2)
-    numbers = [*range(here.levels), ALL]
+    numbers = [*range(len(here.groups)), ALL]
     found = {}
-    for move, by_level in zip(here.moves, columns.transpose(1, 2, 0).tolist(), strict=True):
-        for number, values in zip(numbers, by_level, strict=True):
+    for move, by_group in zip(here.moves, columns.transpose(1, 2, 0).tolist(), strict=True):
+        for number, values in zip(numbers, by_group, strict=True):
             if values[0]:
                 found[move, number] = Tally(*values)
     return found
 
 
 def _columns(here: Here) -> Ints:
-    """The columns of `Tally` for every move and level: (columns, moves, levels)."""
-    shape = len(here.moves), here.levels
+    """The columns of `Tally` for every move and group: (columns, moves, groups)."""
+    shape = len(here.moves), len(here.groups)
     cells = shape[0] * shape[1]
 
     cell = here.cell.astype(np.intp)
@@ -81,29 +81,28 @@ def _columns(here: Here) -> Ints:
     def summed(values: ArrayLike) -> Ints:
         return _summed(cell, values, cells).reshape(shape)
 
-    # By cell, half points, and whether the opponent is rated.
-    kind = cell * 8 + here.points * np.uint8(2) + (here.opponent > 0)
-    n = np.bincount(kind, minlength=8 * cells).reshape(*shape, 4, 2)
-    opponent = _summed(kind, here.opponent, 8 * cells).reshape(*shape, 4, 2)
-    losses, draws, wins, unknown = np.moveaxis(n.sum(axis=3), 2, 0)
-    games = losses + draws + wins + unknown
+    # By cell, half points, and whether the opponent and the mover are rated.
+    kind = cell * 16 + here.points * np.uint8(4)
+    kind += (here.opponent > 0) * np.uint8(2) + (here.rating > 0)
+    n = np.bincount(kind, minlength=16 * cells).reshape(*shape, 4, 2, 2)
+    opponent = _summed(kind, here.opponent, 16 * cells).reshape(*shape, 4, 2, 2).sum(axis=4)
+    losses, draws, wins, unknown = np.moveaxis(n.sum(axis=(3, 4)), 2, 0)
     met_points = n[:, :, 1, 1] + 2 * n[:, :, 2, 1]
-    rated = np.arange(here.levels) < here.levels - 1
     return np.stack(
         [
-            games,
+            losses + draws + wins + unknown,
             *_ended(here),
             wins,
             draws,
             losses,
-            games * rated,
+            n[..., 1].sum(axis=(2, 3)),
             summed(here.rating),
-            n[:, :, :, 1].sum(axis=2),
+            n[:, :, :, 1].sum(axis=(2, 3)),
             opponent.sum(axis=(2, 3)),
-            n[:, :, :UNKNOWN, 1].sum(axis=2),
+            n[:, :, :UNKNOWN, 1].sum(axis=(2, 3)),
             opponent[:, :, :UNKNOWN, 1].sum(axis=2),
-            met_points,
-            met_points * rated,
+            met_points.sum(axis=2),
+            met_points[:, :, 1],
             summed(here.swing_known),
             summed(here.swing),
             summed(here.mated),
@@ -113,8 +112,8 @@ def _columns(here: Here) -> Ints:
 
 def _ended(here: Here) -> tuple[Ints, Ints]:
     """The records that stop here on the board, and those that stop without a result."""
-    shape = len(here.moves), here.levels
-    stops = here.cell < here.levels * (here.moves[:1] == [0])
+    shape = len(here.moves), len(here.groups)
+    stops = here.cell < len(here.groups) * (here.moves[:1] == [0])
     cell, on_board = here.cell[stops], here.piece[stops] != END_OF_RECORD
     unknown = here.points[stops] == UNKNOWN
     on_board, without_result = (

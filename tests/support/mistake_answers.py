@@ -22,8 +22,8 @@ from explorer.query.mistake_model import (
     Punishment,
     Rate,
     Step,
-    TrendOver,
 )
+from explorer.query.model import TrendOver
 from ingest.levels import bands
 from tests.support.answers import (
     PLAYERS,

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import chess
 
 from explorer.query.filters import Filters
-from ingest.levels import Level
+from ingest.levels import Level, bands
 from tests.support.random_games import Record
 
 VALUES = {chess.PAWN: 1, chess.KNIGHT: 3, chess.BISHOP: 3, chess.ROOK: 5, chess.QUEEN: 9}
@@ -135,6 +135,25 @@ def passes(visit: Visit, filters: Filters) -> bool:
         and (not filters.collections or bool(record.collections & set(filters.collections)))
         and (filters.player is None or filters.player in sides[filters.side])
     )
+
+
+def groups_of(visit: Visit, filters: Filters) -> set[str]:
+    """The labels of the groups that a visit counts in."""
+    record, day = visit.record, visit.record.played
+    own, other = visit.ratings
+    if filters.by in ("level", "opponents"):
+        rating = own if filters.by == "level" else other
+        return {band.label for band in bands(filters.cuts) if in_level(rating, band)}
+    if filters.by == "collection":
+        return {name for name in record.collections if name in (filters.collections or (name,))}
+    if filters.by == "pace":
+        return {record.pace}
+    if day is None:
+        return {f"unknown {filters.by}"}
+    if filters.by == "year":
+        return {f"{day.year}"}
+    first = day.year if day >= datetime.date(day.year, 7, 1) else day.year - 1
+    return {f"{first}/{str(first + 1)[2:]}"}
 
 
 def in_dates(record: Record, filters: Filters) -> bool:

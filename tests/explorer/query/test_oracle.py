@@ -6,22 +6,25 @@ from dataclasses import replace
 
 import chess
 import pytest
+from scipy.stats import false_discovery_control
 
 from explorer.numbers import fide
 from explorer.numbers.clusters import mean_design
 from explorer.numbers.expectation import Expectation, fide_expectation, fit_expectation
 from explorer.numbers.intervals import mean_interval, score_interval, wilson
+from explorer.numbers.trend import Trend, cochran_armitage
 from explorer.positions.position import Position, position_of
+from explorer.query.breakdown import BREAKDOWNS
 from explorer.query.filters import Filters
 from explorer.query.games import games
 from explorer.query.library import open_library
-from explorer.query.model import RepliesAnswer, Reply
+from explorer.query.model import RepliesAnswer, Reply, TrendOver
 from explorer.query.orders import orders
 from explorer.query.replies import replies
 from ingest.errors import NothingFound
 from ingest.levels import bands
 from tests.support.random_world import World, make_world
-from tests.support.recount import Visit, clustered, in_level, mean, orders_of
+from tests.support.recount import Visit, clustered, groups_of, mean, orders_of
 
 CASES = 40  # for each seed
 
@@ -64,13 +67,30 @@ def check_replies(world: World, position: Position, filters: Filters, visits: li
     assert answer.move_orders == len(orders_of(visits))
     found = {other.uci: other.games_there for other in answer.transposing}
     assert found == world.recount.transposing(board, filters)
-    for counted, level in zip(answer.levels, bands(filters.cuts), strict=True):
-        assert counted.games == sum(in_level(visit.ratings[0], level) for visit in visits)
-    assert sum(level.games for level in answer.levels) == answer.games
+    for counted in answer.levels:
+        assert counted.games == sum(counted.label in groups_of(v, filters) for v in visits)
+    labels = [level.label for level in answer.levels]
+    assert set[str]().union(*(groups_of(v, filters) for v in visits)) <= set(labels)
+    if filters.by in ("level", "opponents"):
+        assert labels == [band.label for band in bands(filters.cuts)]
+    else:
+        assert labels == sorted(
+            labels, key=lambda label: (label.startswith("unknown"), _place(label))
+        )
+        assert all(level.games for level in answer.levels)
+    if filters.by != "collection":
+        assert sum(level.games for level in answer.levels) == answer.games
     played = {visit.move.uci() for visit in visits if visit.move}
     assert {reply.uci for reply in answer.replies} == played
     for reply in answer.replies:
         check_reply(answer, reply, [visit for visit in visits if visit.move], fide_expectation())
+    check_trends(answer, [visit for visit in visits if visit.move])
+
+
+def _place(label: str) -> str:
+    """Paces from fast to slow, the rest as it is written."""
+    paces = ("blitz", "rapid", "standard", "correspondence")
+    return str(paces.index(label)) if label in paces else label
 
 
 def check_reply(
@@ -100,8 +120,9 @@ def check_reply(
         else None
     )
     check_intervals(reply, mine, went_on, expectation)
-    for row, level in zip(reply.levels, bands(answer.filters.cuts), strict=True):
-        here = [v for v in went_on if in_level(v.ratings[0], level)]
+    assert [row.label for row in reply.levels] == [level.label for level in answer.levels]
+    for row in reply.levels:
+        here = [v for v in went_on if row.label in groups_of(v, answer.filters)]
         those = [v for v in here if v in mine]
         assert (row.games, row.of) == (len(those), len(here))
         assert row.players == len({v.mover for v in those})
@@ -109,6 +130,46 @@ def check_reply(
         known = [v.points for v in those if v.points is not None]
         assert row.score == pytest.approx(mean(known))
         check_share((row.share, row.share_low, row.share_high), those, here)
+
+
+def check_trends(answer: RepliesAnswer, went_on: list[Visit]) -> None:
+    """Over levels, years and seasons that are not muted; p-values adjusted over the replies."""
+    filters, tested = answer.filters, []
+    for reply in answer.replies:
+        if filters.by not in ("level", "year", "season"):
+            assert reply.trend is None
+            continue
+        groups = [
+            [v for v in went_on if level.label in groups_of(v, filters)]
+            for level in reply.levels
+            if not (level.few or level.label in ("unrated", "unknown year", "unknown season"))
+        ]
+        assert reply.trend is not None
+        assert reply.trend.levels == len(groups)
+        if (found := _trend(reply, groups, filters)) and not reply.few:
+            tested.append((reply.trend, found))
+        else:
+            assert reply.trend == TrendOver("none", None, len(groups))
+    ps = false_discovery_control([found.p for _, found in tested]) if tested else ()
+    for (trend, found), p in zip(tested, ps, strict=True):
+        assert trend.p == pytest.approx(p)
+        assert trend.direction == (found.direction if p < 0.05 else "none")
+
+
+def _trend(reply: Reply, groups: list[list[Visit]], filters: Filters) -> Trend | None:
+    ks, ns, scores, designs = [], [], [], []
+    for visits in groups:
+        chosen = [float(v.move is not None and v.move.uci() == reply.uci) for v in visits]
+        sums = clustered((v.mover, k) for v, k in zip(visits, chosen, strict=True))
+        ks.append(sums.total)
+        ns.append(sums.n)
+        designs.append(
+            mean_design(sums.total, sums.n, sums.squares, sums.tt, sums.tn, sums.nn, sums.clusters)
+        )
+        rating = mean([r for v in visits if (r := v.ratings[0])])
+        label = min(groups_of(visits[0], filters))
+        scores.append(rating if filters.by == "level" else int(label[:4]))
+    return cochran_armitage(ks, ns, scores, designs)
 
 
 def check_share(
@@ -189,6 +250,17 @@ def check_games(world: World, position: Position, filters: Filters, visits: list
     ]
     assert short.games == len(decisive)
     assert sorted(int(row.round or 0) for row in short.rows) == sorted(decisive)
+
+
+@pytest.mark.parametrize("by", BREAKDOWNS)
+def test_every_breakdown_equals_the_recount(world: World, by: str) -> None:
+    """Groups, shares, intervals and trends equal a slow recount, whatever they are by."""
+    for number in range(CASES // 5):
+        position, filters = world.position(), replace(world.filters(), by=by)
+        if not number:
+            position, filters = position_of(chess.Board()), Filters(by=by, cuts=(1300,))
+        if visits := world.recount.chosen(position.board(), filters):
+            check_replies(world, position, filters, visits)
 
 
 def test_the_librarys_own_expectation_equals_the_recount(

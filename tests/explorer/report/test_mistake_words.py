@@ -10,7 +10,8 @@ from explorer.positions.engine import Evaluation, Opinion
 from explorer.positions.facts import line_facts
 from explorer.positions.typed import parse_position
 from explorer.query.filters import Filters
-from explorer.query.mistake_model import NO_DIFFERENCE, MistakeAnswer, TrendOver
+from explorer.query.mistake_model import NO_DIFFERENCE, MistakeAnswer
+from explorer.query.model import TrendOver
 from explorer.report import case_words as beside
 from explorer.report import mistake_words as said
 from explorer.report import punishment_words as punished
