@@ -13,10 +13,21 @@ from typing import Any
 
 import pytest
 
+from explorer.positions.engine import Evaluation, Opinion
+from explorer.positions.typed import parse_position
+from explorer.report.costly_page import compare_page, costly_page
 from explorer.report.diagram import parse_marks
+from explorer.report.mistake_case import Case
+from explorer.report.mistake_page import mistake_page
 from explorer.report.page import replies_page
 from explorer.report.sheet import PageOptions
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
+from tests.support.mistake_answers import (
+    compare_answer,
+    costly_answer,
+    make_helped,
+    mistake_answer,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -51,17 +62,59 @@ def browser() -> Iterator[Any]:
         running.close()
 
 
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> str:
+def replies() -> str:
     options = PageOptions(
         "replybook report e4 e5 Nf3 --follow-moves 1",
         date(2026, 3, 1),
         marks=parse_marks(["f3e5"], ["e5"]),
     )
     answers = [replies_answer(), answer_after_f6()]
-    target: Path = tmp_path_factory.mktemp("page") / "page.html"
-    target.write_text(replies_page(answers, options, orders_answer(), games_answer()), "utf-8")
-    return target.as_uri()
+    return replies_page(answers, options, orders_answer(), games_answer())
+
+
+def mistake() -> str:
+    answer = mistake_answer(helped=(make_helped(), make_helped("punishing")))
+    line = parse_position("e4 e5 Nf3 f6 Nxe5 fxe5 Qh5+")
+    opinion = Opinion("Toy", (Evaluation(0.3, None, "Nc6", 14),) * 2)
+    return mistake_page(Case(answer, line, "d4", opinion, games_answer()), PLAIN)
+
+
+PLAIN = PageOptions("replybook mistake e4 e5 Nf3 f6", date(2026, 3, 1))
+PAGES = {
+    "replies": replies,
+    "mistake": mistake,
+    "costly": lambda: costly_page(costly_answer(), PLAIN),
+    "step": lambda: compare_page(compare_answer(), PLAIN),
+}
+PRINTED = {"replies": (4, 6), "mistake": (4, 8), "costly": (1, 3), "step": (1, 3)}
+DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The pages, as files."""
+    place: Path = tmp_path_factory.mktemp("pages")
+    for name, make in PAGES.items():
+        (place / f"{name}.html").write_text(make(), "utf-8")
+    return place
+
+
+@pytest.fixture
+def address(folder: Path) -> str:
+    """The page of the replies."""
+    return (folder / "replies.html").as_uri()
+
+
+@pytest.fixture(params=sorted(PAGES))
+def page_name(request: pytest.FixtureRequest) -> str:
+    """Each page in turn."""
+    return str(request.param)
+
+
+@pytest.fixture
+def each(folder: Path, page_name: str) -> str:
+    """Each page's address in turn."""
+    return (folder / f"{page_name}.html").as_uri()
 
 
 def opened(browser: Any, address: str, width: int = 1000, **context: Any) -> Any:
@@ -71,20 +124,21 @@ def opened(browser: Any, address: str, width: int = 1000, **context: Any) -> Any
 
 
 @pytest.mark.parametrize("width", [1000, 320])
-def test_no_rule_of_axe_is_broken(browser: Any, address: str, width: int) -> None:
+def test_no_rule_of_axe_is_broken(browser: Any, each: str, width: int) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
-    page = opened(browser, address, width)
-    page.evaluate("document.querySelector('#interactive').open = true")
-    page.wait_for_selector("#chart .main-svg")
+    page = opened(browser, each, width)
+    if page.locator("#interactive").count():
+        page.evaluate("document.querySelector('#interactive').open = true")
+        page.wait_for_selector("#chart .main-svg")
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
     page.close()
 
 
-def test_what_axe_does_not_see_is_there(browser: Any, address: str) -> None:
+def test_what_axe_does_not_see_is_there(browser: Any, each: str, page_name: str) -> None:
     """Drawings without a role, tables without heads and headings out of order escape axe."""
-    page = opened(browser, address)
+    page = opened(browser, each)
     bare = """[...document.querySelectorAll('svg')].filter(s => !s.closest('#chart')
         && !(s.getAttribute('role') == 'img' && s.getAttribute('aria-label'))
         && s.getAttribute('aria-hidden') != 'true').length"""
@@ -97,21 +151,22 @@ def test_what_axe_does_not_see_is_there(browser: Any, address: str) -> None:
     assert levels[0] == 1
     assert all(b - a <= 1 for a, b in pairwise(levels))
     assert page.locator("html").get_attribute("lang") == "en"
-    for landmark in ("header", "nav", "main", "footer"):
+    for landmark in ("header", "main", "footer"):
         assert page.locator(f"body > {landmark}").count() == 1
+    assert page.locator("body > nav").count() == (page_name == "replies")
     page.close()
 
 
 @pytest.mark.parametrize("scripts", [True, False])
-def test_nothing_is_asked_of_the_network(browser: Any, address: str, scripts: bool) -> None:
+def test_nothing_is_asked_of_the_network(browser: Any, each: str, scripts: bool) -> None:
     page = browser.new_page(java_script_enabled=scripts)
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
-    page.goto(address)
-    if scripts:
+    page.goto(each)
+    if scripts and page.locator("#interactive").count():
         page.evaluate("document.querySelector('#interactive').open = true")
         page.wait_for_selector("#chart .main-svg")
-    assert asked == [address]
+    assert asked == [each]
     page.close()
 
 
@@ -137,9 +192,9 @@ def test_the_chart_is_drawn_when_it_is_opened(browser: Any, address: str) -> Non
 
 
 @pytest.mark.parametrize("width", [320, 480, 768, 1400])
-def test_no_width_makes_the_page_scroll_sideways(browser: Any, address: str, width: int) -> None:
+def test_no_width_makes_the_page_scroll_sideways(browser: Any, each: str, width: int) -> None:
     """WCAG 2.2, 1.4.10 asks for 320 pixels; a table of data may scroll in a frame of its own."""
-    page = opened(browser, address, width)
+    page = opened(browser, each, width)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.close()
 
@@ -150,11 +205,12 @@ def pages_of(pdf: bytes) -> int:
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
 def test_it_prints_on_both_papers(
-    browser: Any, address: str, paper: str, size: tuple[int, int]
+    browser: Any, each: str, page_name: str, paper: str, size: tuple[int, int]
 ) -> None:
-    page = opened(browser, address)
+    page = opened(browser, each)
     pdf = page.pdf(format=paper, prefer_css_page_size=True)
-    assert 4 <= pages_of(pdf) <= 6
+    least, most = PRINTED[page_name]
+    assert least <= pages_of(pdf) <= most
     boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([0-9.]+) ([0-9.]+)\s*\]", pdf)
     assert boxes
     # Points; the browser rounds up to its own pixels.
@@ -162,9 +218,9 @@ def test_it_prints_on_both_papers(
     page.close()
 
 
-def test_no_diagram_can_be_cut_in_two(browser: Any, address: str) -> None:
+def test_no_diagram_can_be_cut_in_two(browser: Any, each: str, page_name: str) -> None:
     """Each drawing stands in a block that asks not to be broken and fits on either paper."""
-    page = opened(browser, address, PRINT_WIDTH)
+    page = opened(browser, each, PRINT_WIDTH)
     page.emulate_media(media="print")
     blocks = page.evaluate(
         """[...document.querySelectorAll('main svg')].map(svg => {
@@ -173,7 +229,7 @@ def test_no_diagram_can_be_cut_in_two(browser: Any, address: str) -> None:
                 if (getComputedStyle(block).breakInside == 'avoid') whole = block;
             return whole ? whole.getBoundingClientRect().height : null; })"""
     )
-    assert len(blocks) > 25
+    assert len(blocks) > DRAWINGS[page_name]
     assert all(height is not None and height < PRINT_HEIGHT for height in blocks)
     assert page.evaluate("document.documentElement.scrollWidth") <= PRINT_WIDTH
     page.close()
