@@ -1,1 +1,1 @@
-"""Pure statistics: intervals, clustering, expected scores, trends. No chess, no database."""
+"""Pure statistics: intervals, clustering, expected scores, trends, tests. No chess, no database."""
