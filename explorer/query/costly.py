@@ -17,8 +17,8 @@ from explorer.query.groups import Counted, change
 from explorer.query.library import Facts, Library
 from explorer.query.mistake_model import CompareAnswer, CostlyAnswer, Outgrown
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
-from explorer.query.pairs import in_all_games, played_at, put_pairs
-from explorer.query.subtree import Subtree, choose_popular, compared_visits, swings_expected
+from explorer.query.pairs import in_all_games, put_pairs, shares_at
+from explorer.query.subtree import Subtree, choose_popular, compared_visits, foresee
 from explorer.query.sums import sums_of
 from explorer.query.where import where
 from ingest.errors import UsageError
@@ -95,12 +95,12 @@ def compare(
 def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
     filters = asked.filters
     subtree = Subtree(asked.position, 2 * asked.to_move, where(cursor, facts, filters))
-    popular = choose_popular(cursor, subtree, asked.side, asked.min_games + FEWEST_GAMES)
+    popular = choose_popular(cursor, subtree, asked.side, asked.min_games, FEWEST_GAMES)
     if not len(popular.key):
         _refuse_if_nothing(cursor, facts, asked, subtree)
-    swings = swings_expected(cursor, facts, subtree, filters)
+    foreseen = foresee(cursor, facts, subtree, filters)
     parts = (
-        compared_visits(facts, replace(subtree, keys=keys), filters, swings)
+        compared_visits(facts, replace(subtree, keys=keys), filters, foreseen)
         for keys in popular.slices()
     )
     sums = sums_of(cursor, parts, min(asked.min_games, FEWEST_GAMES))
@@ -194,7 +194,7 @@ def _outgrown(
     pairs = {row: findings.pair(row) for row in ranked}
     put_pairs(cursor, list(pairs.values()))
     above = replace(findings.subtree, where=of_higher)
-    played = played_at(cursor, above, list(pairs.values()))
+    played = shares_at(cursor, above, list(pairs.values()))
     changes = {}
     for row, pair in pairs.items():
         counted = played.rate_at(pair.position, pair.reply)

@@ -29,7 +29,15 @@ from explorer.query.mistake_model import ALL_LEVELS, Costly, Difference, Instead
 from explorer.query.model import ReplyLevel
 from explorer.query.moves import pack, unpack
 from explorer.query.origin import facts_of
-from explorer.query.pairs import Pair, answers_to, levels_of, lines_of, played_at, put_pairs
+from explorer.query.pairs import (
+    Pair,
+    answers_to,
+    levels_of,
+    lines_of,
+    put_pairs,
+    shares_at,
+    swings_at,
+)
 from explorer.query.subtree import Popular, Subtree
 from explorer.query.sums import Sums, at
 
@@ -105,8 +113,8 @@ def describe(
     put_pairs(cursor, pairs)
     lines = lines_of(cursor, subtree)
     answers = answers_to(cursor, facts, subtree, [line.key for line in lines])
-    played = played_at(cursor, subtree, pairs)
-    by_level = played_at(cursor, findings.anyone, pairs, cuts)
+    played = swings_at(cursor, subtree, pairs)
+    by_level = shares_at(cursor, findings.anyone, pairs, cuts)
     swings = welch(*played.material, PAWNS)
     found = []
     for place, (row, pair, line) in enumerate(zip(rows, pairs, lines, strict=True)):

@@ -21,6 +21,7 @@ from explorer.query.sums import Sums, rate_of, sums_of
 from ingest.levels import bands
 
 LEVELS = 64  # more than there can be
+AT_ONCE = 20  # positions in one query
 PLAYER = "coalesce(mover_id::BIGINT, -1 - game_id::BIGINT)"
 
 
@@ -90,27 +91,43 @@ def _crowd(colour: str, condition: str) -> str:
     """
 
 
-def played_at(
+def swings_at(cursor: DuckDBPyConnection, subtree: Subtree, pairs: Sequence[Pair]) -> Sums:
+    """The replies in the pairs' positions with their bare swing."""
+    return _played_at(cursor, subtree, pairs, "position", "swing")
+
+
+def shares_at(
     cursor: DuckDBPyConnection, subtree: Subtree, pairs: Sequence[Pair], cuts: Sequence[int] = ()
 ) -> Sums:
-    """The replies in the pairs' positions, with their score (in `Sums.results`) and bare swing.
+    """The replies in the pairs' positions with their score as the result measured.
 
     With ``cuts`` the number is position * LEVELS + level, else position.
     """
-    number = f"position * {LEVELS} + {level_number(cuts, 'mover_rating')}" if cuts else "position"
-    sql = f"""
-        SELECT {number} AS number, move, {PLAYER} AS player, mated,
-            {PARTS // 2} * half_points::INTEGER AS over, {PARTS} * swing::INTEGER AS swing
-        FROM ({{visits}}) JOIN (SELECT DISTINCT key, position FROM pairs) USING (key)
-    """
-    # A position at a time: only its part of the library is read, and memory stays bounded.
+    level = f" * {LEVELS} + {level_number(cuts, 'mover_rating')}" if cuts else ""
+    return _played_at(cursor, subtree, pairs, f"position{level}", "over")
+
+
+def _played_at(
+    cursor: DuckDBPyConnection, subtree: Subtree, pairs: Sequence[Pair], number: str, measure: str
+) -> Sums:
+    """Equality by equality: row groups are passed over by `key = ...` only, not by a list."""
+    value = {"over": f"{PARTS // 2} * half_points::INTEGER", "swing": f"{PARTS} * swing::INTEGER"}
     keys = sorted({pair.key for pair in pairs})
-    parts = (replace(subtree, keys=(key, key)) for key in keys)
-    return sums_of(cursor, ((sql.format(visits=p.visits), p.params) for p in parts), at_least=1)
+    parts = []
+    for start in range(0, len(keys), AT_ONCE):
+        ranges = [(key, key) for key in keys[start : start + AT_ONCE]]
+        visits = " UNION ALL ".join(replace(subtree, keys=keys).visits for keys in ranges)
+        sql = f"""
+            SELECT {number} AS number, move, {PLAYER} AS player, mated,
+                {value[measure]} AS {measure}
+            FROM ({visits}) JOIN (SELECT DISTINCT key, position FROM pairs) USING (key)
+        """
+        parts.append((sql, subtree.params))
+    return sums_of(cursor, parts, measures=[measure])
 
 
 def levels_of(by_level: Sums, pair: Pair, cuts: Sequence[int]) -> tuple[ReplyLevel, ...]:
-    """The share and score of a reply at every level, from `played_at` with cuts."""
+    """The share and score of a reply at every level, from `shares_at` with cuts."""
     found = []
     for place, level in enumerate(bands(tuple(cuts))):
         number = pair.position * LEVELS + place
@@ -157,7 +174,7 @@ def answers_to(
     ``after`` has the key of the position after each pair.
     """
     sql = f"""
-        SELECT number, move, {PLAYER} AS player, mated, NULL::INTEGER AS swing,
+        SELECT number, move, {PLAYER} AS player, mated,
             {PARTS // 2} * half_points::INTEGER - {expected_of("NOT white")} AS over
         FROM (SELECT $white::INTEGER[] AS white_curve, $black::INTEGER[] AS black_curve),
             (SELECT number, white, game_id, (ply + 1)::UTINYINT AS ply
@@ -166,4 +183,4 @@ def answers_to(
                 AND key IN ({", ".join(map(str, sorted(set(after))))})) USING (game_id, ply)
     """
     params: dict[str, Any] = {**curves_of(facts), **subtree.params}
-    return sums_of(cursor, [(sql, params)], at_least=1)
+    return sums_of(cursor, [(sql, params)], measures=["over"])

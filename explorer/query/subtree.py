@@ -10,7 +10,7 @@ import numpy as np
 from duckdb import DuckDBPyConnection
 from numpy.typing import NDArray
 
-from explorer.numbers.expectation import PARTS, WIDEST
+from explorer.numbers.expectation import PARTS, WIDEST, left_by_level
 from explorer.numbers.swing import ExpectedSwing, fit_expected_swing
 from explorer.positions.position import Position
 from explorer.query.bands import level_number
@@ -23,7 +23,7 @@ START_KEY = key_of(chess.Board())
 
 # In tests a mate counts as a queen lost: whoever walks into mate loses no material.
 MATED_AS = -9
-SLICE = 500_000  # games whose players are told apart at a time
+SLICE = 1_000_000  # games whose players are told apart at a time
 EVEN = PARTS // 2  # stands for an expected score that is not known, where swings are compared
 
 
@@ -100,20 +100,24 @@ class Popular:
 
 
 def choose_popular(
-    cursor: DuckDBPyConnection, subtree: Subtree, side: str | None, least: int
+    cursor: DuckDBPyConnection, subtree: Subtree, side: str | None, least: int, others: int
 ) -> Popular:
-    """The positions with ``least`` moves in the subtree, ``side`` (None: either) to move.
+    """The positions where a reply has ``least`` games, and the other replies together ``others``.
 
-    They are put into the table `popular`, which lives as long as the cursor.
+    ``side`` is to move there (None: either). They are put into the table `popular`, which
+    lives as long as the cursor.
     """
     to_move = {None: "", "white": "AND white", "black": "AND NOT white"}[side]
     cursor.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE popular AS
         SELECT key, white, games, (row_number() OVER (ORDER BY key) - 1)::INTEGER AS number
-        FROM (SELECT key, any_value({subtree.white_moves}) AS white, count(*) AS games
-            FROM ({subtree.visits}) GROUP BY key)
-        WHERE games >= {least} {to_move}
+        FROM (SELECT key, any_value(white) AS white, sum(games)::BIGINT AS games,
+                min(games) FILTER (games >= {least}) AS fewest
+            FROM (SELECT key, move, any_value({subtree.white_moves}) AS white, count(*) AS games
+                FROM ({subtree.visits}) GROUP BY key, move)
+            GROUP BY key)
+        WHERE games - fewest >= {others} {to_move}
         """,
         subtree.params,
     )
@@ -122,39 +126,61 @@ def choose_popular(
     return Popular(key, white, games)
 
 
-def swings_expected(
+@dataclass(frozen=True, eq=False, slots=True)
+class Foreseen:
+    """What players of each level may expect in the popular positions.
+
+    ``over``: what the expected score leaves, by colour and level, in points.
+    """
+
+    over: NDArray[np.float64]
+    swing: ExpectedSwing
+
+
+def foresee(
     cursor: DuckDBPyConnection, facts: Facts, subtree: Subtree, filters: Filters
-) -> ExpectedSwing:
-    """What players win or lose in the popular positions, by ply, level and expected score."""
+) -> Foreseen:
+    """How players of each level score and what material they lose in the popular positions."""
     columns = cursor.execute(
         f"""
-        SELECT ply, level, coalesce(expected, {EVEN}) AS expected, count(*), sum(swing)::BIGINT
-        FROM ({_valued(subtree, filters)}) WHERE swing IS NOT NULL
+        SELECT white, ply, level, coalesce(expected, {EVEN}) AS expected, count(over) AS compared,
+            coalesce(sum(over), 0)::BIGINT AS over, count(swing) AS swings,
+            coalesce(sum(swing), 0)::BIGINT AS swing
+        FROM (SELECT *, {PARTS // 2} * points - expected AS over FROM ({_valued(subtree, filters)}))
         GROUP BY ALL ORDER BY ALL
         """,
         {**curves_of(facts), **subtree.params},
     ).fetchnumpy()
-    ply, level, expected, games, swing = (np.asarray(c, np.int64) for c in columns.values())
-    return fit_expected_swing(ply, level, expected / PARTS, games, swing)
+    white, ply, level, expected, compared, over, swings, swing = (
+        np.asarray(column, np.int64) for column in columns.values()
+    )
+    return Foreseen(
+        over=left_by_level(white, level, compared, over / PARTS),
+        swing=fit_expected_swing(ply, level, expected / PARTS, swings, swing),
+    )
 
 
 def compared_visits(
-    facts: Facts, subtree: Subtree, filters: Filters, swings: ExpectedSwing
+    facts: Facts, subtree: Subtree, filters: Filters, foreseen: Foreseen
 ) -> tuple[str, dict[str, Any]]:
     """SQL and parameters of `sums.sums_of`: the moves in the popular positions.
 
-    ``swing`` is against what such a player may expect there.
+    ``over`` and ``swing`` are against what such a player may expect there.
     """
-    levels = swings.base.shape[1]
+    levels = foreseen.over.shape[1]
     sql = f"""
-        SELECT number, move, player, mated, {PARTS // 2} * points - expected AS over,
+        SELECT number, move, player, mated,
+            ({PARTS // 2} * points - expected - surplus[white::INTEGER * {levels} + level + 1]
+                )::INTEGER AS over,
             ({PARTS} * swing - base[ply * {levels} + level + 1]
                 - slope[ply + 1] * coalesce(expected, {EVEN}) // {PARTS})::INTEGER AS swing
-        FROM ({_valued(subtree, filters)}), (SELECT $base::INTEGER[] AS base,
-            $slope::INTEGER[] AS slope)
+        FROM ({_valued(subtree, filters)}), (SELECT $surplus::INTEGER[] AS surplus,
+            $base::INTEGER[] AS base, $slope::INTEGER[] AS slope)
     """
-    base, slope = (np.rint(a * PARTS).astype(int).ravel() for a in (swings.base, swings.slope))
-    params = {"base": base.tolist(), "slope": slope.tolist()}
+    found = {"surplus": foreseen.over, "base": foreseen.swing.base, "slope": foreseen.swing.slope}
+    params = {
+        name: np.rint(values * PARTS).astype(int).ravel().tolist() for name, values in found.items()
+    }
     return sql, {**params, **curves_of(facts), **subtree.params}
 
 
@@ -170,7 +196,7 @@ def _valued(subtree: Subtree, filters: Filters) -> str:
     block of rows.
     """
     return f"""
-        SELECT number, move, coalesce(mover_id::BIGINT, -1 - game_id::BIGINT) AS player,
+        SELECT number, move, white, coalesce(mover_id::BIGINT, -1 - game_id::BIGINT) AS player,
             mated, ply::INTEGER AS ply, {level_number(filters.cuts, "mover_rating")} AS level,
             half_points::INTEGER AS points,
             CASE WHEN mated THEN {MATED_AS} ELSE swing::INTEGER END AS swing,

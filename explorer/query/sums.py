@@ -20,7 +20,6 @@ from explorer.query.mistake_model import Rate
 
 Floats = NDArray[np.float64]
 
-MEASURES = ("over", "swing")
 HEAVY = 10  # games of one player at one position: fewer are no third of any 30
 
 
@@ -48,8 +47,17 @@ class Sums:
     kk: Floats
     kn: Floats
     nn: Floats
-    results: TwoGroups
-    material: TwoGroups
+    measured: dict[str, TwoGroups]
+
+    @property
+    def results(self) -> TwoGroups:
+        """Points: the games with the reply, and those with the others."""
+        return self.measured["over"]
+
+    @property
+    def material(self) -> TwoGroups:
+        """Pawns, the same way."""
+        return self.measured["swing"]
 
     def row(self, number: int, move: int) -> int | None:
         """The entry of a reply; None when there is none."""
@@ -104,15 +112,20 @@ def rate_of(
 
 
 def sums_of(
-    cursor: DuckDBPyConnection, parts: Iterable[tuple[str, dict[str, Any]]], at_least: int
+    cursor: DuckDBPyConnection,
+    parts: Iterable[tuple[str, dict[str, Any]]],
+    at_least: int = 1,
+    measures: Sequence[str] = ("over", "swing"),
 ) -> Sums:
     """The sums over the replies with ``at_least`` games.
 
     Each part is a SELECT with its parameters, of positions of its own; at least one. Its
-    columns: number (of the position), move, player (below 0: nameless), mated, over (in
-    1 / PARTS) and swing (in 1 / PARTS pawns), the last two NULL where they are not known.
+    columns: number (of the position), move, player (below 0: nameless), mated, and the
+    measures: over (points), swing (pawns), in 1 / PARTS, NULL where they are not known.
     """
-    every = [cursor.execute(_sql(sql, at_least), params).fetchnumpy() for sql, params in parts]
+    every = [
+        cursor.execute(_sql(sql, at_least, measures), params).fetchnumpy() for sql, params in parts
+    ]
     found = {
         name: np.concatenate([np.asarray(columns[name], np.float64) for columns in every])
         for name in every[0]
@@ -130,21 +143,20 @@ def sums_of(
         kk=found["kk"],
         kn=found["kn"],
         nn=found["nn"],
-        results=_groups(found, "over"),
-        material=_groups(found, "swing"),
+        measured={measure: _groups(found, measure) for measure in measures},
     )
 
 
-def _sql(visits: str, at_least: int) -> str:
+def _sql(visits: str, at_least: int, measures: Sequence[str]) -> str:
     """Sums of whole numbers as DOUBLE: exact far beyond what a library holds, and faster."""
 
     def each(*templates: str) -> str:
-        return "".join(f", {t.format(m=measure)}" for measure in MEASURES for t in templates)
+        return "".join(f", {t.format(m=measure)}" for measure in measures for t in templates)
 
     of_player = each(
         "count({m})::DOUBLE AS {m}_n",
-        "coalesce(sum({m}), 0)::DOUBLE AS {m}_t",
-        "coalesce(sum({m}::BIGINT * {m}), 0)::DOUBLE AS {m}_q",
+        "coalesce(sum({m}::DOUBLE), 0) AS {m}_t",
+        "coalesce(sum({m}::DOUBLE * {m}), 0) AS {m}_q",
     )
     of_everybody = each(*(f"sum({{m}}_{part}) AS all_{{m}}_{part}" for part in "ntq"))
     of_reply = each(
