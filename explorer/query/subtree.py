@@ -211,8 +211,8 @@ def expected_of(white: str) -> str:
 
     It takes the columns white_curve and black_curve.
     """
-    place = (
-        f"{WIDEST + 1} + greatest(-{WIDEST}, least({WIDEST}, "
-        "mover_rating::INTEGER - opponent_rating::INTEGER))"
-    )
+    # Of a NULL `least` and `greatest` would make the other value.
+    difference = "mover_rating::INTEGER - opponent_rating::INTEGER"
+    place = f"""{WIDEST + 1} + CASE WHEN {difference} > {WIDEST} THEN {WIDEST}
+        WHEN {difference} < -{WIDEST} THEN -{WIDEST} ELSE {difference} END"""
     return f"CASE WHEN {white} THEN white_curve[{place}] ELSE black_curve[{place}] END"
