@@ -79,7 +79,7 @@ def summary(answer: CostlyAnswer) -> Iterator[str]:
         f"{_replies(answer.candidates)} up to move {answer.to_move} had enough games; "
         f"{'one of them costs' if shown == 1 else costs} more than the others played there."
     )
-    if answer.found:
+    if len(answer.found) > 1:
         yield OVERLAP
     if answer.could_show is not None:
         points = words.hundredths(answer.could_show)
@@ -104,7 +104,7 @@ def compare_summary(answer: CompareAnswer) -> Iterator[str]:
         )
     else:
         yield (f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}.")
-    if answer.outgrown:
+    if len(answer.outgrown) > 1:
         yield OVERLAP
 
 
