@@ -5,52 +5,77 @@ from __future__ import annotations
 import statistics
 import time
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
-from explorer.positions.typed import parse_position
+from explorer.positions.position import Position
 from explorer.query.filters import Filters
-from explorer.query.library import open_library
+from explorer.query.library import Library, open_library
 from explorer.query.orders import orders
 from explorer.query.replies import replies
+from ingest.errors import NothingFound
 from ingest.levels import parse_level
+from tests.bench import positions
 
-POSITIONS = {
-    "start position": "",
-    "1.e4 e5 2.Nf3": "e4 e5 Nf3",
-    "3...Bc5": "e4 e5 Nf3 Nc6 Bc4 Bc5",
-    "rare: 2...f6 3.Nxe5": "e4 e5 Nf3 f6 Nxe5",
-}
-ONE_LEVEL = Filters(levels=(parse_level("1400-1799"),))
+THREE = Filters(
+    levels=(parse_level("1400+"),), opponents=(parse_level("1200+"),), since=date(2000, 1, 1)
+)
 
 
 def measure(library: Path, times: int) -> None:
-    print(
-        f"\n{'replies, milliseconds, median (95 %) of ' + str(times):44}{'core':>16}{'whole':>16}"
-    )
+    """Print the table."""
+    kinds = {
+        "start": [positions.start()],
+        "popular": positions.popular(library),
+        "rare": positions.rare(library),
+    }
+    seconds: dict[str, list[float]] = {kind: [] for kind in kinds}
+    print(f"\nreplies, milliseconds, median (95th percentile) of {times}")
+    print("core: shares, scores, levels, players; whole: with move orders and transposing moves")
+    print(f"{'':44}{'games':>10}{'core':>15}{'three filters':>15}{'whole':>17}")
     with open_library(library) as opened:
-        for name, words in POSITIONS.items():
-            position = parse_position(words.split())
-            cells = [
-                _timed(lambda p=position, e=extras: replies(opened, p, Filters(), extras=e), times)
-                for extras in (False, True)
-            ]
-            print(f"{name:44}{cells[0]:>16}{cells[1]:>16}")
-        position = parse_position(POSITIONS["1.e4 e5 2.Nf3"].split())
-        print(
-            f"{'1.e4 e5 2.Nf3, one level':44}"
-            f"{_timed(lambda: replies(opened, position, ONE_LEVEL, extras=False), times):>16}"
-            f"{_timed(lambda: replies(opened, position, ONE_LEVEL), times):>16}"
-        )
-        took = _timed(lambda: orders(opened, position, Filters()), times)
-        print(f"{'orders of 1.e4 e5 2.Nf3':44}{'':16}{took:>16}")
+        for kind, chosen in kinds.items():
+            for position in chosen:
+                core = timed(_core(opened, position, Filters()), times)
+                seconds[kind] += core
+                print(f"{kind + ' ' + position.numbered[:36]:44}", end="")
+                print(f"{replies(opened, position, Filters()).games:>10,}{_told(core):>15}", end="")
+                print(f"{_told(timed(_core(opened, position, THREE), times)):>15}", end="")
+                few = max(times // 10, 1)
+                whole = timed(lambda p=position: replies(opened, p, Filters()), few)
+                print(f"{_told(whole):>17}")
+        print(f"{'popular and rare together, core':54}", end="")
+        print(f"{_told(seconds['popular'] + seconds['rare']):>15}")
+        took = timed(lambda: orders(opened, kinds["popular"][1], Filters()), max(times // 10, 1))
+        print(f"{'orders of ' + kinds['popular'][1].numbered[:34]:54}{_told(took):>15}")
 
 
-def _timed(ask: Callable[[], object], times: int) -> str:
+def _core(library: Library, position: Position, filters: Filters) -> Callable[[], object]:
+    def ask() -> object:
+        try:
+            return replies(library, position, filters, extras=False)
+        except NothingFound:
+            return None
+
+    return ask
+
+
+def core_median(library: Library, position: Position, times: int) -> float:
+    """Milliseconds of the core query without filters."""
+    return 1000 * statistics.median(timed(_core(library, position, Filters()), times))
+
+
+def timed(ask: Callable[[], object], times: int) -> list[float]:
+    """Seconds of each of so many repetitions, after one that is not counted."""
     ask()
     seconds = []
     for _ in range(times):
         began = time.perf_counter()
         ask()
         seconds.append(time.perf_counter() - began)
-    late = statistics.quantiles(seconds, n=20)[-1] if times > 1 else seconds[0]
+    return seconds
+
+
+def _told(seconds: list[float]) -> str:
+    late = statistics.quantiles(seconds, n=20)[-1] if len(seconds) > 1 else seconds[0]
     return f"{1000 * statistics.median(seconds):.1f} ({1000 * late:.1f})"
