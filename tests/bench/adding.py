@@ -95,6 +95,8 @@ def _plain_loop(texts: list[bytes]) -> Speed:
     def count() -> None:
         for text in texts:
             game = chess.pgn.read_game(io.StringIO(text.decode("utf-8", "replace")))
+            if game is None or game.errors:
+                continue
             board = game.board()
             for ply, move in enumerate(game.mainline_moves()):
                 if ply < 40:
