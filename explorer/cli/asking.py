@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
@@ -11,6 +12,8 @@ import typer
 
 from explorer.cli.console import deliver, say
 from explorer.cli.options import (
+    By,
+    ByChoice,
     Columns,
     ColumnsChoice,
     FormatChoice,
@@ -43,6 +46,7 @@ class Sort(StrEnum):
 def replies(
     filters: Filters,
     position: Position = None,
+    by: ByChoice = By.LEVEL,
     format: FormatChoice = None,
     columns: ColumnsChoice = Columns.MAIN,
     separator: Separator = ",",
@@ -52,7 +56,7 @@ def replies(
 ) -> None:
     """Show what players play in a position.
 
-    How often, by whom, how it ends, and how common it is at each level.
+    How often, by whom, how it ends, and how common it is at each level (--by says at what else)
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
     out, it is the start. For example: replybook replies e4 e5 --level under-800
@@ -66,7 +70,7 @@ def replies(
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
     with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, filters)
+        answer = ask(opened, asked, replace(filters, by=by.value))
     table = replies_table(answer, columns=columns.value, letters=letters)
     to.write(table, lambda: replies_json(answer))
 

@@ -50,6 +50,17 @@ class Names(StrEnum):
     FULL = "full"
 
 
+class By(StrEnum):
+    """What replies are broken down by."""
+
+    LEVEL = "level"
+    YEAR = "year"
+    SEASON = "season"
+    PACE = "pace"
+    COLLECTION = "collection"
+    OPPONENTS = "opponents"
+
+
 MOST = 1_000_000
 ENDINGS = {".csv": Format.CSV, ".json": Format.JSON, ".md": Format.MARKDOWN, ".txt": Format.TABLE}
 
@@ -70,6 +81,15 @@ FormatChoice = Annotated[
         parser=one_of("--format", Format),
         metavar=words_of(Format),
         help="How to write the answer; a table if left out.",
+    ),
+]
+ByChoice = Annotated[
+    By,
+    typer.Option(
+        "--by",
+        parser=one_of("--by", By),
+        metavar=words_of(By),
+        help="Break the shares down by this; a season is July to June.",
     ),
 ]
 ColumnsChoice = Annotated[

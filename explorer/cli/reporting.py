@@ -11,6 +11,8 @@ import typer
 
 from explorer.cli import console
 from explorer.cli.options import (
+    By,
+    ByChoice,
     Letters,
     Library,
     Names,
@@ -40,6 +42,7 @@ EXAMPLE_MOVES = 20
 def report(
     filters: Filters,
     position: Position = None,
+    by: ByChoice = By.LEVEL,
     output: Annotated[
         Path | None,
         typer.Option("-o", "--output", metavar="FILE", help="Write the page to this file."),
@@ -76,7 +79,10 @@ def report(
     from explorer.report.diagram import parse_marks
 
     words = position or []
-    target = output or page_name("replies", *words, *(level.label for level in filters.levels))
+    filters = replace(filters, by=by.value)
+    told = [] if by is By.LEVEL else [f"by-{by.value}"]
+    told += [level.label for level in filters.levels]
+    target = output or page_name("replies", *words, *told)
     marks = parse_marks(arrow or (), mark or ())
     options = replace(page_options(names, view, letters), marks=marks)
     make_page(library_path(library), words, filters, target, options, follow_moves)

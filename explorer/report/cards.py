@@ -17,7 +17,7 @@ from explorer.query.model import (
     RepliesAnswer,
     Reply,
 )
-from explorer.report import sentences, tables, words
+from explorer.report import grouped, sentences, tables, words
 from explorer.report.diagram import Marks, diagram
 from explorer.report.formats import cell_text
 from explorer.report.palette import INK, MUTED, OCHRE, PLUM
@@ -83,13 +83,16 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Everything of one position on a page. ``ident`` is its fixed id."""
+    """Everything of one position on a page. ``ident`` is its fixed id, ``strip`` the level
+    strip's heading, ``dot`` what a dot of it stands for."""
 
     ident: str
     heading: str
     name: str
     drawing: str
     summary: str
+    strip: str
+    dot: str
     cards: tuple[Card, ...]
     by_level: Grid | None
     rarer: Grid | None
@@ -120,6 +123,8 @@ def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part
         name=words.clean(position.name or ""),
         drawing=diagram(board, look.view, drawn, standalone=False),
         summary=sentences.summary(answer, letters),
+        strip=grouped.wording(answer).strip,
+        dot=grouped.wording(answer).dot,
         cards=tuple(
             _card(answer, reply, look)
             for i, reply in enumerate(answer.replies)
@@ -180,7 +185,8 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
     board = chess.Board(answer.position.fen)
     move = chess.Move.from_uci(reply.uci)
     board.push(move)
-    levels = sentences.levels_of(answer.filters)
+    levels, by = grouped.axis(answer), grouped.wording(answer)
+    bands = sentences.levels_of(answer.filters) if answer.filters.by == "level" else ()
     label = move_label(answer.position, reply.san, look.letters)
     kind = sentences.against_expectation(reply)
     verdict, colour = VERDICTS[kind]
@@ -188,9 +194,9 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         move=label,
         name=words.clean(reply.name or ""),
         drawing=diagram(board, look.view, Marks(move), standalone=False),
-        panel=panel(reply, levels, label, sentences.shown_levels(answer)),
+        panel=panel(reply, levels, label, grouped.shown(answer), by.axis),
         few=reply.few,
-        sentence=sentences.reply_sentence(reply, levels),
+        sentence=sentences.reply_sentence(reply, bands),
         share=words.percent(reply.share),
         share_between=words.percents(reply.share_low, reply.share_high, " to "),
         counts=f"{words.count(reply.games, 'game')} by {words.count(reply.players, 'player')}",
@@ -201,7 +207,7 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         against=_against(reply),
         verdict=verdict,
         verdict_kind=kind.split()[0],
-        remarks=tuple(_remarks(reply)),
+        remarks=tuple(_remarks(reply, answer.filters.by)),
     )
 
 
@@ -224,20 +230,21 @@ def _swing(reply: Reply) -> str:
     return f"{words.signed(reply.swing, 1)} pawns on average, {games}"
 
 
-def _remarks(reply: Reply) -> Iterator[str]:
+def _remarks(reply: Reply, by: str) -> Iterator[str]:
     if reply.few and (said := sentences.one_player(reply)):
         yield words.sentence(said)
     if not reply.few:
-        yield from filter(None, (sentences.mated(reply), sentences.not_seen_at(reply)))
+        unseen = sentences.not_seen_at(reply, grouped.WORDINGS[by].within)
+        yield from filter(None, (grouped.trend_sentence(reply, by), sentences.mated(reply), unseen))
 
 
 def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
-    """The most common replies by level; levels of which nobody got here stay out."""
+    """The most common replies by level or other group; those that no game is in stay out."""
     table = tables.replies_table(answer, letters=letters)
-    shown = answer.replies[:MOST_COLUMNS]
+    shown, by = answer.replies[:MOST_COLUMNS], grouped.wording(answer)
     if not shown:
         return None
-    at = [i for i, column in enumerate(table.columns) if column.group == tables.BY_LEVEL]
+    at = [i for i, column in enumerate(table.columns) if column.group == by.title]
     rows = [
         (
             level.label,
@@ -252,8 +259,8 @@ def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
     )
     moves = tuple(move_label(answer.position, reply.san, letters) for reply in shown)
     return Grid(
-        caption="The most common replies, in 100 games of each level",
-        heads=("Level", "Games", *moves),
+        caption=by.caption,
+        heads=(by.head, "Games", *moves),
         rows=(*rows, ("together", f"{answer.went_on:,}", *every)),
     )
 

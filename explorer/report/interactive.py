@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from explorer.query.model import RepliesAnswer, Reply, ReplyLevel
-from explorer.report import words
+from explorer.report import grouped, words
 from explorer.report.palette import INK, MUTED, OCHRE, PAPER, PLUM, RULE
-from explorer.report.sentences import shown_levels
 
 MOST_REPLIES = 6
 COLOURS = (INK, PLUM, OCHRE, MUTED, INK, PLUM)
@@ -22,25 +19,28 @@ def chart_json(answer: RepliesAnswer, letters: str | None = None) -> str:
 
     figure = go.Figure(
         data=[
-            _curve(i, reply, words.spelled(reply.san, letters), shown_levels(answer))
+            _curve(i, reply, words.spelled(reply.san, letters), answer)
             for i, reply in enumerate(answer.replies[:MOST_REPLIES])
         ],
-        layout=_layout(),
+        layout=_layout(grouped.wording(answer).axis),
     )
     text = str(figure.to_json())
     # Inside a page nothing of the data may close the script element.
     return text.replace("<", "\\u003c")
 
 
-def _curve(i: int, reply: Reply, name: str, shown: Sequence[int]) -> dict[str, object]:
-    """One reply's curve over the shown levels.
+def _curve(i: int, reply: Reply, name: str, answer: RepliesAnswer) -> dict[str, object]:
+    """One reply's curve over the shown levels, years, ...
 
-    No line leads to unrated, the last of all: it is no level above the others.
+    No line leads to the last if it stands apart: unrated is no level above the others.
+    Collections and paces have no order, and so no line.
     """
-    last = len(reply.levels) - 1
-    levels: list[ReplyLevel | None] = [reply.levels[n] for n in shown if n != last]
-    if last in shown:
+    shown, last = grouped.shown(answer), len(reply.levels) - 1
+    apart = last in shown and not grouped.axis(answer)[last].rated
+    levels: list[ReplyLevel | None] = [reply.levels[n] for n in shown if n != last or not apart]
+    if apart:
         levels += [None, reply.levels[last]]
+    mode = "markers" if answer.filters.by in grouped.UNORDERED else "lines+markers"
     return {
         "type": "scatter",
         "name": name,
@@ -56,13 +56,13 @@ def _curve(i: int, reply: Reply, name: str, shown: Sequence[int]) -> dict[str, o
         },
         "text": [_hint(level) for level in levels],
         "hovertemplate": "%{text}<extra>%{fullData.name}</extra>",
-        "mode": "lines+markers",
+        "mode": mode,
         "line": {"color": COLOURS[i], "dash": DASHES[i], "width": 1.5},
         "marker": {"symbol": SYMBOLS[i], "size": 9},
     }
 
 
-def _layout() -> dict[str, object]:
+def _layout(axis_title: str) -> dict[str, object]:
     axis = {"linecolor": RULE, "gridcolor": "#e4dfd3", "zeroline": False}
     return {
         "template": "none",
@@ -73,7 +73,7 @@ def _layout() -> dict[str, object]:
         "legend": {"orientation": "h", "y": 1.12},
         "xaxis": {
             **axis,
-            "title": {"text": "level of the player to move", "standoff": 12},
+            "title": {"text": axis_title, "standoff": 12},
             "type": "category",
             "automargin": True,
         },

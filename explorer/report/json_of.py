@@ -19,6 +19,7 @@ from explorer.query.model import (
     RepliesAnswer,
     Reply,
 )
+from explorer.report import grouped
 from explorer.report.privacy import Veil
 
 _REPLY = [
@@ -55,11 +56,13 @@ _TRANSPOSING = ["san", "uci", "games_there"]
 
 
 def replies_json(answer: RepliesAnswer, names: str = "initials") -> str:
-    """What players do in a position."""
+    """What players do in a position. ``levels`` are the groups that ``filters.by`` says."""
+    veil = Veil.over(answer, names)
+    answer = grouped.named(answer, veil)
     return dumped(
         {
             "position": _position(answer.position),
-            "filters": filters_of(answer.filters, Veil.over(answer, names)),
+            "filters": {**filters_of(answer.filters, veil), "by": answer.filters.by},
             "games": answer.games,
             "players": answer.players,
             "ended_here": answer.ended_here,

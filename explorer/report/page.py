@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from explorer.query.model import GamesAnswer, OrdersAnswer, RepliesAnswer
-from explorer.report import sentences, words
+from explorer.report import grouped, sentences, words
 from explorer.report.cards import Look, Part, examples_of, orders_grid, part_of
 from explorer.report.diagram import Marks
 from explorer.report.interactive import chart_json, plotly_source
@@ -24,8 +24,9 @@ def replies_page(
     ``orders`` and ``games`` belong to the first position. The bytes depend on
     the arguments alone.
     """
+    veil = Veil.over(answers[0], options.names)
+    answers = [grouped.named(answer, veil) for answer in answers]
     first = answers[0]
-    veil = Veil.over(first, options.names)
     look = Look(options.view, options.letters)
     parts = [
         part_of(answer, f"position-{i}", look, Marks() if i > 1 else options.marks)
@@ -39,7 +40,7 @@ def replies_page(
         options,
         title=parts[0].heading,
         name=first.position.name,
-        notes=_notes(first, veil, parts),
+        notes=_notes(answers, veil, parts, options.letters),
         reached=[("Reached the position", f"{reached}, {moves_read(first.source)}")],
         parts=parts,
         orders=orders_grid(orders, options.letters),
@@ -50,12 +51,16 @@ def replies_page(
     )
 
 
-def _notes(answer: RepliesAnswer, veil: Veil, parts: Sequence[Part]) -> list[str]:
-    notes = []
+def _notes(
+    answers: Sequence[RepliesAnswer], veil: Veil, parts: Sequence[Part], letters: str | None
+) -> list[str]:
+    first, notes = answers[0], []
     if any(part.any_few for part in parts):
         notes.append(sentences.FEW_NOTE)
     if any(part.any_unseen for part in parts):
-        notes.append(sentences.NOT_SEEN_NOTE)
+        notes.append(grouped.wording(first).unseen)
+    notes += [*grouped.notes(first), *grouped.trends(first, letters)]
     if any(part.cards for part in parts):
-        notes += [sentences.METHOD, sentences.SWING, sentences.expectation(answer.source)]
-    return [*notes, *sentences.origin(answer.source, veil)]
+        notes += [sentences.METHOD, *grouped.trend_test(answers), sentences.SWING]
+        notes.append(sentences.expectation(first.source))
+    return [*notes, *sentences.origin(first.source, veil)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import chess
 
@@ -32,7 +32,6 @@ SWING = (
     "loses, in pawns, by about four moves later, once nothing is being taken; players mated "
     "within eight moves are counted apart."
 )
-NOT_SEEN_NOTE = 'Among the levels "<" means: not seen there; at most that many in 100.'
 FEW_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
 # Smaller mean swings are the ordinary ebb of material in an opening.
 TELLING_SWING = 0.5
@@ -46,12 +45,12 @@ def not_seen(level: ReplyLevel) -> bool:
     return level.games == 0 and level.of > 0
 
 
-def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
+def reply_sentence(reply: Reply, levels: Sequence[Level] = ()) -> str:
     """One reply in a sentence: ``About 1 in 9 players under 800 choose this; ...``
 
-    ``levels`` are the bands of ``reply.levels``, in the same order. A level is
-    named only when its interval lies above the share of all together. When one
-    player made most of the games, that is all that is said.
+    ``levels`` are the bands of ``reply.levels``, in the same order; none where they are
+    not levels of the mover. A level is named only when its interval lies above the share
+    of all together. When one player made most of the games, that is all that is said.
     """
     if reply.few:
         return f"{_counted(reply)}: too few to say."
@@ -59,7 +58,7 @@ def reply_sentence(reply: Reply, levels: tuple[Level, ...]) -> str:
         return f"Played in {words.one_in(reply.share or 0.0)} games, but {mostly}."
     told = [
         (level.share, band)
-        for level, band in zip(reply.levels, levels, strict=True)
+        for level, band in zip(reply.levels, levels, strict=bool(levels))
         if band.rated and not level.few and (level.share_low or 0.0) > (reply.share or 0.0)
     ]
     share, who, where = reply.share, "players", ""
@@ -122,10 +121,13 @@ def one_player(reply: Reply) -> str | None:
     return f"one player made {reply.top_player_games} of these {reply.games}"
 
 
-def not_seen_at(reply: Reply) -> str | None:
-    """The levels where a reply was not seen, with the most that it may be; None for none."""
+def not_seen_at(reply: Reply, within: str = "of") -> str | None:
+    """The levels where a reply was not seen, with the most that it may be; None for none.
+
+    ``within`` leads in a level's name.
+    """
     told = [
-        f"in {words.count(level.of, 'game')} of {level.label} "
+        f"in {words.count(level.of, 'game')} {within} {level.label} "
         f"(at most {words.fine_hundredths(level.share_high or 0.0)} in 100)"
         for level in reply.levels
         if not_seen(level) and not level.few
@@ -189,15 +191,6 @@ def to_move(position: PositionFacts) -> str:
 def levels_of(filters: Filters) -> tuple[Level, ...]:
     """The bands of a table's columns, in its order."""
     return bands(filters.cuts)
-
-
-def shown_levels(answer: RepliesAnswer) -> tuple[int, ...]:
-    """The numbers of the bands that a reader is shown.
-
-    With a level filter only those that somebody is in; table files keep them all.
-    """
-    chosen = bool(answer.filters.levels)
-    return tuple(i for i, level in enumerate(answer.levels) if level.games or not chosen)
 
 
 def _stopped(answer: RepliesAnswer) -> str:

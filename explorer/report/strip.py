@@ -8,18 +8,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 from typing import Protocol
-from xml.sax.saxutils import quoteattr
+from xml.sax.saxutils import escape, quoteattr
 
 from explorer.query.model import Reply
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, PAPER, RULE
-from ingest.levels import Level
 
 WIDE, HIGH = 250, 128
 LEFT, RIGHT, TOP, FLOOR = 40, 246, 12, 102
 SCALES = (0.05, 0.1, 0.25, 0.5, 1.0)
 GAP = 1.0  # between the rated levels and unrated, in steps
 TEXT = 28  # room for a rating below the floor
+LETTER = 6.2  # width of one, on average
+SHORTEST = 7  # letters of a name: "2025/26"
 FONT = "font-family=\"'Helvetica Neue', Arial, sans-serif\""
 
 
@@ -40,6 +41,19 @@ class _Level(Protocol):
     def few(self) -> bool: ...
 
 
+class _Place(Protocol):
+    """A place on the axis: a band of ratings, or another group, which has no ends."""
+
+    @property
+    def label(self) -> str: ...
+    @property
+    def rated(self) -> bool: ...
+    @property
+    def low(self) -> int | None: ...
+    @property
+    def high(self) -> int | None: ...
+
+
 class _Shares(Protocol):
     """A share over all levels and at each, low levels first."""
 
@@ -50,13 +64,17 @@ class _Shares(Protocol):
 
 
 def panel(
-    reply: _Shares, levels: Sequence[Level], name: str, shown: Sequence[int] | None = None
+    reply: _Shares,
+    levels: Sequence[_Place],
+    name: str,
+    shown: Sequence[int] | None = None,
+    by: str = "level of the player",
 ) -> str:
     """One reply's shares by level as SVG.
 
     ``levels`` are the bands of ``reply.levels``, ``name`` is the move as shown,
-    ``shown`` are the numbers of the levels to show (None: all). The scale is
-    the smallest that holds the shares, and is written beside it.
+    ``shown`` are the numbers of the levels to show (None: all), ``by`` says what they are.
+    The scale is the smallest that holds the shares, and is written beside it.
     """
     top = scale_of(reply)
     numbers = _stretch(levels, range(len(levels)) if shown is None else shown)
@@ -67,11 +85,12 @@ def panel(
         for x, level in zip(xs, (reply.levels[n] for n in numbers), strict=True)
         if level.share is not None
     ]
-    label = panel_in_words(reply, name)
+    label = panel_in_words(reply, name, by)
+    below = _cuts if any(level.low or level.high for level in levels) else _names
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="panel" role="img" '
         f'viewBox="0 0 {WIDE} {HIGH}" aria-label={quoteattr(label)}>'
-        f"{_frame(top)}{_cuts(levels, xs)}{''.join(marks)}</svg>"
+        f"{_frame(top)}{below(levels, xs)}{''.join(marks)}</svg>"
     )
 
 
@@ -82,9 +101,9 @@ def scale_of(reply: _Shares) -> float:
     return next((scale for scale in SCALES if highest <= scale), 1.0)
 
 
-def panel_in_words(reply: _Shares, name: str) -> str:
+def panel_in_words(reply: _Shares, name: str, by: str = "level of the player") -> str:
     """The panel for those who cannot see it."""
-    told = [f"{name}, share by level of the player."]
+    told = [f"{name}, share by {by}."]
     for level in reply.levels:
         if level.share is None:
             continue
@@ -97,14 +116,14 @@ def panel_in_words(reply: _Shares, name: str) -> str:
     return " ".join(told)
 
 
-def _stretch(levels: Sequence[Level], shown: Sequence[int]) -> list[int]:
+def _stretch(levels: Sequence[_Place], shown: Sequence[int]) -> list[int]:
     """The shown levels and those between them: the axis has no hole. Unrated stands apart."""
     rated = [n for n in shown if levels[n].rated]
     whole = list(range(rated[0], rated[-1] + 1)) if rated else []
     return [*whole, *(n for n in shown if not levels[n].rated)]
 
 
-def _places(levels: Sequence[Level]) -> list[float]:
+def _places(levels: Sequence[_Place]) -> list[float]:
     """The horizontal place of each level; unrated stands apart from the order."""
     rated = sum(level.rated for level in levels)
     gap = GAP if 0 < rated < len(levels) else 0.0
@@ -131,7 +150,7 @@ def _frame(top: float) -> str:
     )
 
 
-def _cuts(levels: Sequence[Level], xs: Sequence[float]) -> str:
+def _cuts(levels: Sequence[_Place], xs: Sequence[float]) -> str:
     """The ratings at which the levels part, below the floor; only some of them if they crowd."""
     cuts = _bounds(levels, xs)
     texts = []
@@ -153,7 +172,32 @@ def _cuts(levels: Sequence[Level], xs: Sequence[float]) -> str:
     )
 
 
-def _bounds(levels: Sequence[Level], xs: Sequence[float]) -> list[tuple[float, int]]:
+def _names(levels: Sequence[_Place], xs: Sequence[float]) -> str:
+    """What the places stand for, below the floor: in two rows, cut or left out if they crowd."""
+    apart = xs[1] - xs[0] if len(xs) > 1 else float(RIGHT - LEFT)
+    rows = 1 if max(len(level.label) for level in levels) * LETTER <= apart else 2
+    most = max(SHORTEST, int(rows * apart / LETTER))
+    names = [_shortened(level.label, most) for level in levels]
+    every = ceil(max(map(len, names)) * LETTER / (rows * apart))
+    texts = []
+    for place in range(0, len(names), every):
+        half = len(names[place]) * LETTER / 2
+        x = min(max(xs[place], half), WIDE - half)
+        y = FLOOR + (14 if place // every % rows == 0 else 25)
+        texts.append(f'<text x="{x:.1f}" y="{y}">{escape(names[place])}</text>')
+    ticks = "".join(f"M{x:.1f} {FLOOR}v3" for x in xs)
+    return (
+        f'<path d="{ticks}" stroke="{RULE}"/>'
+        f'<g fill="{INK}" {FONT} font-size="11" text-anchor="middle">{"".join(texts)}</g>'
+    )
+
+
+def _shortened(label: str, most: int) -> str:
+    label = label.removesuffix(" year").removesuffix(" season")  # of "unknown"
+    return label if len(label) <= most else f"{label[: most - 1]}\u2026"
+
+
+def _bounds(levels: Sequence[_Place], xs: Sequence[float]) -> list[tuple[float, int]]:
     """Where the rated levels begin, and where the last one ends: place and rating."""
     rated = [(x, level) for x, level in zip(xs, levels, strict=True) if level.rated]
     half = (rated[1][0] - rated[0][0]) / 2 if len(rated) > 1 else xs[0] - LEFT

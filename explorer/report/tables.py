@@ -15,7 +15,7 @@ from explorer.query.model import (
     Reply,
     ReplyLevel,
 )
-from explorer.report import sentences, words
+from explorer.report import grouped, sentences, words
 from explorer.report.privacy import Veil
 
 
@@ -125,10 +125,7 @@ _REST = (
     ("Most by one player", "count", "top_player_games"),
     ("Leads to", "text", "name"),
 )
-BY_LEVEL = "Share at each level, in 100 games of that level"
 _MORE = "More about each reply"
-_LEVEL_SCORES = "Score at each level"
-_LEVEL_GAMES = "Games of each reply at each level"
 
 
 def replies_table(
@@ -137,12 +134,13 @@ def replies_table(
     letters: str | None = None,
     names: str = "initials",
 ) -> Table:
-    """The replies, most frequent first, and their shares by level.
+    """The replies, most frequent first, and their shares by level or whatever was asked.
 
     ``columns`` is "main" or "all"; a table file has them all either way.
     """
     shown = columns == "all"
     veil = Veil.over(answer, names)
+    answer = grouped.named(answer, veil)
     return Table(
         title=position_title(answer.position.line, answer.position.name, letters),
         lead=(
@@ -171,19 +169,17 @@ def _reply_columns(answer: RepliesAnswer, shown: bool) -> Iterator[Column]:
     yield Column("Share between", "share")
     for head, kind, _ in _MAIN:
         yield Column(head, kind)
-    told = sentences.shown_levels(answer)
-    levels = [
-        (level.label, i not in told) for i, level in enumerate(sentences.levels_of(answer.filters))
-    ]
+    told, by = grouped.shown(answer), grouped.wording(answer)
+    levels = [(level.label, i not in told) for i, level in enumerate(grouped.axis(answer))]
     for label, hidden in levels:
-        yield Column(label, "share", BY_LEVEL, data_only=hidden)
+        yield Column(label, "share", by.title, data_only=hidden)
     for head, kind, *_ in _REST:
         yield Column(head, kind, _MORE, data_only=not shown)
     for label, hidden in levels:
-        yield Column(f"{label}: games", "count", _LEVEL_GAMES, data_only=hidden or not shown)
-        yield Column(f"{label}: of", "count", _LEVEL_GAMES, data_only=True)
+        yield Column(f"{label}: games", "count", by.games, data_only=hidden or not shown)
+        yield Column(f"{label}: of", "count", by.games, data_only=True)
     for label, hidden in levels:
-        yield Column(f"{label}: score", "score", _LEVEL_SCORES, data_only=hidden or not shown)
+        yield Column(f"{label}: score", "score", by.scores, data_only=hidden or not shown)
 
 
 def _reply_cells(reply: Reply, letters: str | None) -> Iterator[Cell]:
@@ -232,16 +228,18 @@ def _reply_notes(
     if any(few):
         yield sentences.FEW_NOTE
     if any(sentences.not_seen(level) for reply in answer.replies for level in reply.levels):
-        yield sentences.NOT_SEEN_NOTE
+        yield grouped.wording(answer).unseen
     for reply in answer.replies:
         if said := sentences.one_player(reply):
             yield f"{words.spelled(reply.san, letters)}: {said}."
+    yield from grouped.trends(answer, letters)
+    yield from grouped.notes(answer)
     yield from sentences.records(answer)
-    for said in sentences.transpositions(answer, letters):
-        yield said
+    yield from sentences.transpositions(answer, letters)
     yield from sentences.origin(answer.source, veil)
     if answer.replies:
         yield sentences.METHOD
+        yield from grouped.trend_test([answer])
         if shown:
             yield sentences.SWING
         yield sentences.expectation(answer.source)

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from explorer.report.formats import cell_text, cells_wide, to_csv, to_json, to_markdown, to_text
+from explorer.report.grouped import WORDINGS
 from explorer.report.tables import (
-    BY_LEVEL,
     Column,
     LevelShare,
     Span,
@@ -127,7 +127,7 @@ def test_a_csv_without_rows_has_the_same_heads() -> None:
 
 def test_a_rare_share_and_one_not_seen_do_not_read_alike() -> None:
     """Only what was not seen has the sign <, however many games there are."""
-    column = Column("800-999", "share", BY_LEVEL)
+    column = Column("800-999", "share", WORDINGS["level"].title)
     assert cell_text(LevelShare(0.0004, None, few=False), column) == "0.04"
     assert cell_text(LevelShare(0.0, 0.00077, few=False), column) == "<0.08"
     assert cell_text(LevelShare(0.0, 0.0158, few=False), column) == "<1.6"

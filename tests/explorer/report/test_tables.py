@@ -9,8 +9,8 @@ from dataclasses import replace
 from explorer.query.filters import Filters
 from explorer.query.model import LevelCount
 from explorer.report.formats import to_csv, to_markdown, to_text
+from explorer.report.grouped import WORDINGS
 from explorer.report.tables import (
-    BY_LEVEL,
     games_table,
     orders_table,
     parting,
@@ -121,7 +121,9 @@ def test_a_level_filter_hides_the_levels_without_games_but_not_from_files() -> N
     parts = {"levels": counts, "replies": (replace(common, levels=common.levels[:4]),)}
     chosen = Filters(levels=(Level(900, None), UNRATED), cuts=cuts)
     table = replies_table(replies_answer(chosen, **parts), "all")
-    assert [c.head for c in table.columns if c.group == BY_LEVEL and not c.data_only] == [
+    assert [
+        c.head for c in table.columns if c.group == WORDINGS["level"].title and not c.data_only
+    ] == [
         "900-1499",
         "unrated",
     ]
