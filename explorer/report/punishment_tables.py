@@ -13,7 +13,8 @@ from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.tables import Cell, Column, Table
 
 KNOWS = "Who would know the whole line?"
-GAINS = "What its first move gains, beside the other moves"
+GAINS = "What its first move gains beside the others, against expectation"
+SCORES = "What it gains in plain score"
 
 
 def _found(step: Step) -> bool:
@@ -26,6 +27,10 @@ def _any_step(level: ChancesLevel) -> bool:
 
 def _gain(level: ChancesLevel) -> bool:
     return level.gain.few or level.steps[0].found.one_player
+
+
+def _score_gain(level: ChancesLevel) -> bool:
+    return level.score_gain.few or level.steps[0].found.one_player
 
 
 _FOUND = (
@@ -51,6 +56,17 @@ _GAINS = (
     Field("Gain between", "signed", "gain.low", "gain.high"),
     Field("Rated games", "count", "gain.games", file_head="Gain: rated games"),
     Field("of the others", "count", "gain.other_games", file_head="Gain: games of the others"),
+)
+_SCORES = (
+    Field("Gain", "signed", "score_gain.value", "", "Score gain", _score_gain),
+    Field("Gain between", "signed", "score_gain.low", "score_gain.high", "Score gain between"),
+    Field("Games", "count", "score_gain.games", file_head="Score gain: games"),
+    Field(
+        "of the others",
+        "count",
+        "score_gain.other_games",
+        file_head="Score gain: games of the others",
+    ),
 )
 
 
@@ -100,7 +116,8 @@ def chance_cells(level: ChancesLevel) -> Iterator[Cell]:
 
 def _ends(steps: int) -> Groups:
     """What closes the table: of a single step the whole line would say nothing new."""
-    return {KNOWS: _KNOWS, GAINS: _GAINS} if steps > 1 else {GAINS: _GAINS}
+    gains = {GAINS: _GAINS, SCORES: _SCORES}
+    return {KNOWS: _KNOWS, **gains} if steps > 1 else gains
 
 
 def _step(number: int) -> tuple[Field, ...]:

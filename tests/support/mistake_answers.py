@@ -122,6 +122,7 @@ def make_chances(
         would_know_low=known[1] if known else None,
         would_know_high=(first.high or 0) * (second.high or 0) if known else None,
         gain=make_difference(0.14, 0.1 if found > 20 else 0.5, found, chances - found),
+        score_gain=make_difference(0.11, 0.1 if found > 20 else 0.5, found, chances - found),
     )
 
 

@@ -100,6 +100,7 @@ def test_a_table_file_has_every_number_of_a_level_and_whose_finds_they_are() -> 
         assert float(row["Share when headed for to"]) == round(level.headed_for_high or 0, 4)
     assert rows[-1]["White: 3. Nxe5: chances"] == "80"
     assert rows[-1]["White: 4. Qh5+: escaped before"] == "12"
+    assert (rows[-1]["White: Gain"], rows[-1]["White: Score gain"]) == ("0.14", "0.11")
     heads = next(csv.reader(to_csv(levels_table(answer))[1:].splitlines()))
     assert len(set(heads)) == len(heads)
 
@@ -131,6 +132,7 @@ def test_a_single_step_has_no_whole_line() -> None:
     text = to_text(mistake_tables(Case(one, LINE))[1])
     assert "Who would know" not in text
     assert "What its first move gains" in text
+    assert "What it gains in plain score" in text
 
 
 def test_the_facts_of_the_line_and_of_a_square_stand_move_by_move() -> None:
