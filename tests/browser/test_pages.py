@@ -86,7 +86,7 @@ PAGES = {
     "costly": lambda: costly_page(costly_answer(), PLAIN),
     "step": lambda: compare_page(compare_answer(), PLAIN),
 }
-PRINTED = {"replies": (4, 6), "mistake": (4, 8), "costly": (1, 3), "step": (1, 3)}
+PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3)}
 DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3}
 
 
