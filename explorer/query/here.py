@@ -24,6 +24,7 @@ from ingest.errors import UsageError
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+NARROW = np.iinfo(np.uint16).max
 UNKNOWN = 3  # half points of a game without a result
 
 _COLUMNS = "move, piece, mover_id, mover_rating, opponent_rating, half_points, swing, mated"
@@ -107,7 +108,7 @@ def _here(found: dict[str, Any], groups: tuple[Group, ...], numbers: breakdown.N
     # From the highest number down, where no player is.
     player[nameless] = np.iinfo(np.uint32).max - np.arange(len(nameless), dtype=np.uint32)
     cell: NDArray[np.uint16] | NDArray[np.uint32]
-    if len(moves) * len(groups) <= np.iinfo(np.uint16).max:  # nearly always, and sorted faster
+    if len(moves) * len(groups) <= NARROW:  # nearly always, and sorted faster
         cell = index * np.uint16(len(groups)) + numbers
     else:
         cell = index.astype(np.uint32) * np.uint32(len(groups)) + numbers

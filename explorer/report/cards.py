@@ -252,7 +252,7 @@ def _by_level(answer: RepliesAnswer, letters: str | None) -> Grid | None:
             *(cell_text(row[i], table.columns[i]) for row in table.rows[: len(shown)]),
         )
         for n, (i, level) in enumerate(zip(at, answer.levels, strict=True))
-        if shown[0].levels[n].of
+        if shown[0].levels[n].of and n in grouped.shown(answer)
     ]
     every = tuple(
         words.hundredths(reply.share) + (sentences.FEW_SIGN if reply.few else "") for reply in shown

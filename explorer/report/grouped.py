@@ -13,6 +13,7 @@ from explorer.report.privacy import Veil
 from ingest.levels import Level, bands
 
 BANDED = ("level", "opponents")
+YEARLY = ("year", "season")
 UNORDERED = ("pace", "collection")
 Labelled = TypeVar("Labelled", LevelCount, ReplyLevel)
 
@@ -113,13 +114,22 @@ def axis(answer: RepliesAnswer) -> Axis:
 
 
 def shown(answer: RepliesAnswer) -> tuple[int, ...]:
-    """The numbers of the groups that a reader is shown.
+    """The numbers of the groups that a reader is shown; table files keep them all.
 
-    With a filter on the same levels only those that somebody is in; table files keep them all.
+    With a filter on the same levels only those that somebody is in. Years begin with the
+    first that has enough games to say something, if there is one.
     """
     filters = answer.filters
     chosen = {"level": filters.levels, "opponents": filters.opponents}.get(filters.by, ())
-    return tuple(i for i, level in enumerate(answer.levels) if level.games or not chosen)
+    first = _first_year(answer) if filters.by in YEARLY else 0
+    return tuple(
+        i for i, level in enumerate(answer.levels) if i >= first and (level.games or not chosen)
+    )
+
+
+def _first_year(answer: RepliesAnswer) -> int:
+    levels = answer.replies[0].levels if answer.replies else ()
+    return next((i for i, level in enumerate(levels) if not level.few), 0)
 
 
 def named(answer: RepliesAnswer, veil: Veil) -> RepliesAnswer:
@@ -145,7 +155,12 @@ def notes(answer: RepliesAnswer) -> Iterator[str]:
     by = answer.filters.by
     if by == "season":
         yield "A season runs from July to June."
-    if by in ("year", "season") and any(level.apart for level in answer.levels):
+    if by in YEARLY and (first := _first_year(answer)):
+        games = words.count(sum(level.games for level in answer.levels[:first]), "game")
+        counted = "is counted but not shown" if games == "1 game" else "are counted but not shown"
+        label = answer.levels[first].label
+        yield f"{games} before {label} {counted} by {by}: too few to say."
+    if by in YEARLY and any(level.apart for level in answer.levels):
         yield f"Unknown {by}: games without a full date, even where its year is known."
     if by == "collection":
         yield "A game in two collections counts in both: collections need not add up to the whole."
@@ -161,6 +176,10 @@ _TRENDS = {
 }
 
 
+_IN_OTHER_WORDS = {
+    "fades with strength": ": the stronger the players, the rarer it is",
+    "grows with strength": ": the stronger the players, the more often they play it",
+}
 _TEST = (
     "Trends: Cochran-Armitage test over the {groups} with enough games{scores}, two-sided, "
     "clustered by player, p adjusted for all replies tested (Benjamini-Hochberg); said "
@@ -176,9 +195,9 @@ def trend(reply: Reply, by: str) -> str | None:
 
 
 def trend_sentence(reply: Reply, by: str) -> str | None:
-    """``It fades with strength.``"""
+    """``It fades with strength: the stronger the players, the rarer it is.``"""
     said = trend(reply, by)
-    return f"It {said}." if said else None
+    return f"It {said}{_IN_OTHER_WORDS.get(said, '')}." if said else None
 
 
 def trends(answer: RepliesAnswer, letters: str | None = None) -> Iterator[str]:

@@ -19,7 +19,7 @@ LEFT, RIGHT, TOP, FLOOR = 40, 246, 12, 102
 SCALES = (0.05, 0.1, 0.25, 0.5, 1.0)
 GAP = 1.0  # between the rated levels and unrated, in steps
 TEXT = 28  # room for a rating below the floor
-LETTER = 6.2  # width of one, on average
+LETTER = 6.6  # width of one, on average
 SHORTEST = 7  # letters of a name: "2025/26"
 FONT = "font-family=\"'Helvetica Neue', Arial, sans-serif\""
 
@@ -179,12 +179,15 @@ def _names(levels: Sequence[_Place], xs: Sequence[float]) -> str:
     most = max(SHORTEST, int(rows * apart / LETTER))
     names = [_shortened(level.label, most) for level in levels]
     every = ceil(max(map(len, names)) * LETTER / (rows * apart))
-    texts = []
-    for place in range(0, len(names), every):
-        half = len(names[place]) * LETTER / 2
+    told = [i for i, level in enumerate(levels) if i % every == 0 or not level.rated]
+    texts, ends = [], [float(WIDE)] * rows
+    for place in reversed(told):  # the one that stands apart is always told
+        row, half = place // every % rows, len(names[place]) * LETTER / 2
         x = min(max(xs[place], half), WIDE - half)
-        y = FLOOR + (14 if place // every % rows == 0 else 25)
-        texts.append(f'<text x="{x:.1f}" y="{y}">{escape(names[place])}</text>')
+        if x + half <= ends[row]:
+            ends[row] = x - half
+            y = FLOOR + 13 + 11 * row
+            texts.append(f'<text x="{x:.1f}" y="{y}">{escape(names[place])}</text>')
     ticks = "".join(f"M{x:.1f} {FLOOR}v3" for x in xs)
     return (
         f'<path d="{ticks}" stroke="{RULE}"/>'

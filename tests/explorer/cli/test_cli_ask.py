@@ -160,3 +160,23 @@ def test_a_target_that_cannot_be_written_gets_one_line(
 def test_a_vague_day_is_its_first_or_its_last(text, first, last) -> None:
     assert str(parse_day(text, last=False)) == first
     assert str(parse_day(text, last=True)) == last
+
+
+@pytest.mark.parametrize("by", ["level", "year", "season", "pace", "collection", "opponents"])
+@pytest.mark.parametrize("format", ["table", "csv", "markdown", "json"])
+def test_replies_are_broken_down_by_whatever_is_asked(ask, by, format) -> None:
+    said = ask("replies", "--by", by.upper(), "--format", format)
+    assert (said.code, said.err) == (Exit.DONE, "")
+    if format == "json":
+        data = json.loads(said.out)
+        assert data["filters"]["by"] == by
+        banded = by in ("level", "opponents")
+        assert any(level["low"] or level["high"] for level in data["levels"]) is banded
+        assert [level["label"] for level in data["replies"][0]["levels"]] == [
+            level["label"] for level in data["levels"]
+        ]
+
+
+def test_a_breakdown_that_there_is_not_is_one_line(replybook, complains) -> None:
+    choices = "write level, year, season, pace, collection or opponents"
+    complains(replybook("replies", "--by", "month"), Exit.USAGE, f"no such choice; {choices}")

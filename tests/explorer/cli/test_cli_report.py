@@ -33,6 +33,11 @@ def test_a_page_has_the_options_asked_for(ask, tmp_path: Path) -> None:
     assert "-o 'my page.HTM'" in page.replace("&#39;", "'")
 
 
+def test_a_page_by_year_says_so_in_its_name(ask, tmp_path: Path) -> None:
+    assert ask("report", "e4", "--by", "year").out == "replies-e4-by-year.html\n"
+    assert "year by year" in (tmp_path / "replies-e4-by-year.html").read_text("utf-8")
+
+
 def test_a_page_is_opened_when_asked(ask, tmp_path: Path, monkeypatch) -> None:
     opened: list[str] = []
     monkeypatch.setattr(webbrowser, "open", opened.append)

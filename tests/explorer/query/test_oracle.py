@@ -263,6 +263,18 @@ def test_every_breakdown_equals_the_recount(world: World, by: str) -> None:
             check_replies(world, position, filters, visits)
 
 
+@pytest.mark.parametrize("by", ["year", "collection"])
+def test_crowds_of_groups_are_counted_the_same_way(
+    world: World, by: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where players, moves and groups are too many for small tables, larger ones serve."""
+    filters, position = Filters(by=by), position_of(chess.Board())
+    small = replies(world.library, position, filters)
+    monkeypatch.setattr("explorer.query.clustering.MOST_SEATS", 0)
+    monkeypatch.setattr("explorer.query.here.NARROW", 0)
+    assert replies(world.library, position, filters) == small
+
+
 def test_the_librarys_own_expectation_equals_the_recount(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:

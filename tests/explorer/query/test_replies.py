@@ -10,7 +10,7 @@ from explorer.positions.typed import parse_position
 from explorer.query.filters import Filters
 from explorer.query.library import Library, open_library
 from explorer.query.replies import replies
-from ingest.errors import NothingFound
+from ingest.errors import NothingFound, UsageError
 from ingest.levels import parse_level
 from tests.support.club import AMBER, BIRK, CLUB, Add, Played
 
@@ -132,3 +132,58 @@ def test_filters_that_leave_nothing_are_named_as_the_reason(club: Library) -> No
     """The error counts the games that reached the position without filters."""
     with pytest.raises(NothingFound, match="none of the 3 games that reached it"):
         replies(club, parse_position("e4 e5 Nf3 Nc6"), Filters(pace=("blitz",)))
+
+
+def by(library: Library, what: str, **filters: object) -> dict[str, int]:
+    asked = Filters(by=what, **filters)  # type: ignore[arg-type]
+    answer = replies(library, parse_position(""), asked)
+    return {level.label: level.games for level in answer.levels}
+
+
+def test_a_date_that_is_not_full_is_in_no_year_and_no_season(club: Library) -> None:
+    """Vague dates are a group of their own, the last; July begins a season."""
+    years = {"2022": 1, "2024": 2, "2025": 2, "unknown year": 3}
+    assert list(by(club, "year").items()) == list(years.items())
+    seasons = {"2022/23": 1, "2023/24": 2, "2024/25": 2, "unknown season": 3}
+    assert list(by(club, "season").items()) == list(seasons.items())
+
+
+def test_a_season_begins_on_the_first_of_july(add: Add) -> None:
+    """30 June is the last day of a season."""
+    days = ("2024.06.30", "2024.07.01", "1999.12.31")
+    with open_library(add([Played("1. e4", AMBER, BIRK, date=day) for day in days])) as library:
+        assert by(library, "season") == {"1999/00": 1, "2023/24": 1, "2024/25": 1}
+
+
+def test_a_game_in_two_collections_counts_in_both_and_once_in_all(add: Add) -> None:
+    """Collections need not add up; one that is asked for stands alone."""
+    add(CLUB[:2], "zebra")
+    with open_library(add(CLUB[:3], "club")) as library:
+        assert list(by(library, "collection").items()) == [("club", 3), ("zebra", 2)]
+        answer = replies(library, parse_position(""), Filters(by="collection"))
+        assert (answer.games, sum(reply.games for reply in answer.replies)) == (3, 3)
+        assert by(library, "collection", collections=("ZEBRA",)) == {"zebra": 2}
+
+
+def test_a_breakdown_that_there_is_not_is_refused(club: Library) -> None:
+    """The choices are named."""
+    with pytest.raises(UsageError, match="by month: no such breakdown; choose one of level, year"):
+        by(club, "month")
+
+
+def test_a_reply_that_became_more_common_has_a_trend(add: Add) -> None:
+    """Years with few games stay out of the test; a few replies in a year say nothing."""
+    games = [
+        Played("1. e4" if n % 40 < often else "1. d4", f"P{n}", f"Q{n}", date=f"{year}.03.01")
+        for year, often in ((2021, 10), (2022, 20), (2023, 30))
+        for n in range(40)
+    ] + [Played("1. d4", AMBER, BIRK, date="2024.03.01"), Played("1. c4", BIRK, AMBER)]
+    with open_library(add(games)) as library:
+        answer = replies(library, parse_position(""), Filters(by="year"))
+    trends = {reply.san: reply.trend for reply in answer.replies}
+    assert [trend and (trend.direction, trend.levels) for trend in trends.values()] == [
+        ("fades", 3) if san == "d4" else ("grows", 3) if san == "e4" else ("none", 3)
+        for san in trends
+    ]
+    assert trends["c4"] is not None
+    assert trends["c4"].p is None
