@@ -136,12 +136,11 @@ def _refuse_if_nothing(
 
 
 def _ranked(cursor: DuckDBPyConnection, findings: Findings) -> dict[int, Counted]:
-    """What was found and does not score better, most costly first, with its rate in all games.
+    """What was found, most costly first, with its rate in all games.
 
     What cannot be compared with expected scores comes last.
     """
-    found = findings.discovery
-    rows = np.flatnonzero(found.found & ~(found.results.difference >= 0))
+    rows = np.flatnonzero(findings.costly)
     put_pairs(cursor, [findings.pair(row) for row in rows.tolist()])
     everywhere = in_all_games(cursor, findings.subtree)
     lost = {}

@@ -9,6 +9,7 @@ from math import inf
 import chess
 import numpy as np
 from duckdb import DuckDBPyConnection
+from numpy.typing import NDArray
 
 from explorer.numbers.discovery import (
     FEWEST_GAMES,
@@ -58,6 +59,15 @@ class Findings:
     candidates: int
     discovery: Discovery
 
+    @property
+    def costly(self) -> NDArray[np.bool_]:
+        """Which rows are: found, and not scoring better than the others there.
+
+        A gambit gives material up without being a mistake.
+        """
+        worse = ~(self.discovery.results.difference >= 0)  # or not known
+        return np.asarray(self.discovery.found & worse)
+
     def pair(self, row: int) -> Pair:
         """The position and the reply of a row."""
         number = int(self.sums.number[row])
@@ -83,7 +93,7 @@ class Findings:
         sums, results = self.sums, self.sums.results.reply
         candidates = np.flatnonzero(
             (sums.number == sums.number[row])
-            & ~self.discovery.found
+            & ~self.costly
             & (np.minimum(sums.games, results.n) >= FEWEST_GAMES)
             & (np.minimum(sums.players, results.clusters) >= FEWEST_PLAYERS)
         )

@@ -104,7 +104,7 @@ def packed(move: chess.Move) -> int:
 def check_sums(sums: Sums, row: int, replies: Replies, move: int, measures) -> None:
     own = next(visits for reply, visits in replies.items() if packed(reply) == move)
     others = [v for reply, visits in replies.items() if packed(reply) != move for v in visits]
-    rate, _ = rate_of([*own, *others], lambda v: v in own)
+    rate, _ = rate_of([*own, *others], lambda v: v.move == own[0].move)
     assert sums.rate(row).rate == rate
     assert (sums.games[row], sums.others[row]) == (len(own), len(others))
     assert (sums.players[row], sums.top[row]) == (rate.case_players, rate.top_player_cases)
@@ -168,6 +168,9 @@ def check_answer(
     decided = discover(results, material, may, 100.0)
     assert answer.tests == decided.tests
     rows = {(row.position.key, row.uci): row for row in answer.found}
+    every_level = replace(answer.filters, levels=())
+    board = chess.Board(answer.position.fen)
+    anyone = below(world.recount, board, every_level, None, 2 * answer.to_move)
     costs = decided.results.difference
     sure = np.minimum(abs(costs), abs(decided.material.difference)) > 1e-3
     if sure.all():
@@ -177,7 +180,7 @@ def check_answer(
         if sure[place]:
             assert (row is not None) == (decided.found[place] and not costs[place] >= 0)
         if row is not None:
-            check_row(world, answer, row, own[place], others[place], seen)
+            check_row(world, answer, row, own[place], others[place], anyone, seen)
             found = {
                 "results": decided.found_by_results[place],
                 "material": decided.found_by_material[place],
@@ -214,10 +217,11 @@ def check_row(
     row: Costly,
     own: list[Visit],
     others: list[Visit],
+    anyone: dict[str, Replies],
     seen: Counter[str],
 ) -> None:
-    filters, recount = answer.filters, world.recount
-    rate, _ = rate_of([*own, *others], lambda v: v in own)
+    filters = answer.filters
+    rate, _ = rate_of([*own, *others], lambda v: v.move == own[0].move)
     assert row.rate == rate
     assert row.mated == sum(v.mated for v in own)
     assert near(row.swing, difference_of(swings(own), swings(others), PAWNS))
@@ -237,9 +241,7 @@ def check_row(
     assert max(lines.values()) in {
         count for (start, ucis), count in lines.items() if numbered_line(start, ucis) == row.line
     }
-    anyone = below(recount, chess.Board(answer.position.fen), replace(filters, levels=()), None, 99)
     at_all = [v for visits in anyone[own[0].epd].values() for v in visits]
-    at_all = [v for v in at_all if v.ply < 2 * answer.to_move]
     for shown, level in zip(row.levels, bands(filters.cuts), strict=True):
         at_level = of_level(at_all, level)
         there, _ = rate_of(at_level, lambda v: v.move == own[0].move)
