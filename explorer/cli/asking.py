@@ -56,7 +56,7 @@ def replies(
 ) -> None:
     """Show what players play in a position.
 
-    How often, by whom, how it ends, and how common it is at each level (--by says at what else)
+    How often, by whom, how it ends, and how common at each level (or --by something else).
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file; left
     out, it is the start. For example: replybook replies e4 e5 --level under-800

@@ -88,8 +88,8 @@ ByChoice = Annotated[
     typer.Option(
         "--by",
         parser=one_of("--by", By),
-        metavar=words_of(By),
-        help="Break the shares down by this; a season is July to June.",
+        metavar="WHAT",
+        help="Break shares down by level, year, season, pace, collection or opponents.",
     ),
 ]
 ColumnsChoice = Annotated[
