@@ -40,10 +40,18 @@ Numbers = NDArray[np.uint16]
 
 # SQL for the number of a visit's group, to be called ``grouped``, where it is not a band's.
 SQL = {
-    "year": "coalesce(year(played), 0)::USMALLINT",
-    "season": f"coalesce(year(played) - (month(played) < {SEASON_BEGINS})::INTEGER, 0)::USMALLINT",
+    "year": "coalesce(year(played), game_year, 0)::USMALLINT",
+    "season": f"""coalesce(
+        coalesce(year(played), game_year)
+        - (coalesce(month(played), game_month) < {SEASON_BEGINS})::INTEGER, 0)::USMALLINT""",
     "pace": "pace::USMALLINT",
 }
+# Visits have whole dates only; what a vague one says is in `games`.
+DATED = """
+    LEFT JOIN (
+        SELECT id AS game_id, year AS game_year, month AS game_month
+        FROM games WHERE played IS NULL AND year IS NOT NULL
+    ) USING (game_id)"""
 
 
 def bands_of(cuts: Sequence[int]) -> tuple[Group, ...]:

@@ -70,7 +70,8 @@ def visits_at(
         raise UsageError(f"by {filters.by}: no such breakdown; choose one of {known}")
     grouped = breakdown.SQL.get(filters.by)
     columns = f"{_COLUMNS}, {grouped} AS grouped" if grouped else _COLUMNS
-    sql = f"SELECT {columns} FROM visits WHERE key = $key {where.sql}"
+    dated = breakdown.DATED if filters.by in ("year", "season") else ""
+    sql = f"SELECT {columns} FROM visits {dated} WHERE key = $key {where.sql}"
     found = cursor.execute(sql, {"key": position.key, **where.params}).fetchnumpy()
     if grouped:
         return _here(found, *breakdown.groups_of(filters.by, found["grouped"]))

@@ -161,7 +161,8 @@ def notes(answer: RepliesAnswer) -> Iterator[str]:
         label = answer.levels[first].label
         yield f"{games} before {label} {counted} by {by}: too few to say."
     if by in YEARLY and any(level.apart for level in answer.levels):
-        yield f"Unknown {by}: games without a full date, even where its year is known."
+        part = "year" if by == "year" else "month"
+        yield f"Unknown {by}: games whose date has no {part}."
     if by == "collection":
         yield "A game in two collections counts in both: collections need not add up to the whole."
 

@@ -139,7 +139,7 @@ def passes(visit: Visit, filters: Filters) -> bool:
 
 def groups_of(visit: Visit, filters: Filters) -> set[str]:
     """The labels of the groups that a visit counts in."""
-    record, day = visit.record, visit.record.played
+    record = visit.record
     own, other = visit.ratings
     if filters.by in ("level", "opponents"):
         rating = own if filters.by == "level" else other
@@ -148,11 +148,12 @@ def groups_of(visit: Visit, filters: Filters) -> set[str]:
         return {name for name in record.collections if name in (filters.collections or (name,))}
     if filters.by == "pace":
         return {record.pace}
-    if day is None:
+    year, month, _ = record.date.split(".")
+    if "?" in (year if filters.by == "year" else year + month):
         return {f"unknown {filters.by}"}
     if filters.by == "year":
-        return {f"{day.year}"}
-    first = day.year if day >= datetime.date(day.year, 7, 1) else day.year - 1
+        return {year}
+    first = int(year) if month >= "07" else int(year) - 1
     return {f"{first}/{str(first + 1)[2:]}"}
 
 

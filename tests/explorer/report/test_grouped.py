@@ -79,8 +79,8 @@ def test_by_opponents_the_bands_are_those_of_the_opponent() -> None:
     ("what", "note"),
     [
         ("season", "A season runs from July to June."),
-        ("season", "Unknown season: games without a full date, even where its year is known."),
-        ("year", "Unknown year: games without a full date, even where its year is known."),
+        ("season", "Unknown season: games whose date has no month."),
+        ("year", "Unknown year: games whose date has no year."),
         ("collection", "A game in two collections counts in both"),
     ],
 )
