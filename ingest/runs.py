@@ -17,6 +17,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import duckdb
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -169,10 +170,14 @@ def _sum_touched(connection: duckdb.DuckDBPyConnection) -> None:
 
 
 def _sum(connection: duckdb.DuckDBPyConnection, visits: str) -> None:
-    connection.execute(
-        f"INSERT INTO positions SELECT key, count(*) FROM {visits} "
-        f"GROUP BY key HAVING count(*) >= {LEAST_GAMES} ORDER BY key"
-    )
+    keys = connection.execute(f"SELECT key FROM {visits}").fetchnumpy()["key"]
+    # Sorted runs need only be merged: a third of the work of GROUP BY.
+    keys = np.sort(keys, kind="stable")
+    first = np.flatnonzero(np.concatenate(([True], keys[1:] != keys[:-1]))[: len(keys)])
+    games = np.diff(np.append(first, len(keys)))
+    often = games >= LEAST_GAMES
+    counted = pa.table({"key": keys[first[often]], "games": games[often]})
+    settling.insert(connection, "positions", [counted], {})
 
 
 def _slices(connection: duckdb.DuckDBPyConnection) -> list[str]:

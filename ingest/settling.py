@@ -46,6 +46,7 @@ _INSERTS = {
     "records": (
         "INSERT INTO records SELECT game_id, $file_id, game_number, year, month, day FROM arriving"
     ),
+    "positions": "INSERT INTO positions SELECT key, games FROM arriving",
     "rejects": (
         "INSERT INTO rejects "
         "SELECT $file_id, game_number, line, kind, reason, excerpt FROM arriving"
