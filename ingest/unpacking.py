@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import lzma
 import re
@@ -55,12 +56,23 @@ class Readable(Protocol):
         """At most that many of the next bytes, none at the end."""
 
 
+_TROUBLE = (
+    EOFError,
+    OSError,
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    NotImplementedError,  # zipfile: a way of packing that it has not
+    UnicodeDecodeError,  # zipfile: the name of a member
+)
+
+
 @contextmanager
 def file_errors(name: str) -> Iterator[None]:
     """Turn what files and unpackers raise into InputError and TruncatedInput."""
     try:
         yield
-    except (EOFError, zipfile.BadZipFile, zlib.error, lzma.LZMAError, OSError) as error:
+    except _TROUBLE as error:
         raise _in_our_words(name, error) from error
 
 
@@ -71,7 +83,10 @@ def _in_our_words(name: str, error: Exception) -> InputError:
         return InputError(f"{name}: no such file or folder; look at the spelling")
     if isinstance(error, PermissionError):
         return InputError(f"{name}: may not be read; change its permissions or copy it")
-    if isinstance(error, OSError) and error.errno is not None:
+    if isinstance(error, NotImplementedError):
+        return InputError(f"{name}: packed in a way unknown here; unpack it and add the files")
+    # A damaged archive sends the reader to places that no file has.
+    if isinstance(error, OSError) and error.errno not in (None, errno.EINVAL):
         return InputError(f"{name}: cannot be read ({error.strerror}); try a copy of it")
     return InputError(f"{name}: damaged, cannot be unpacked; get the file again")
 

@@ -154,6 +154,24 @@ def test_a_locked_zip_member_says_so(tmp_path):
         read(path)
 
 
+def test_a_zip_archive_packed_in_another_way_says_so(tmp_path):
+    """Method 9, which some programs choose (the ZIP format's own document, 4.4.5)."""
+    path = zipped(tmp_path / "a.zip", **{"a.pgn": FILE})
+    raw = bytearray(path.read_bytes())
+    raw[8] = raw[raw.rindex(b"PK\x01\x02") + 10] = 9
+    path.write_bytes(raw)
+    with pytest.raises(InputError) as error:
+        read(path)
+    assert "packed in a way unknown here; unpack it" in one_line(error)
+
+
+def test_a_zip_archive_with_a_damaged_name_in_it_says_so(tmp_path):
+    path = zipped(tmp_path / "a.zip", **{"é.pgn": FILE})
+    path.write_bytes(path.read_bytes().replace("é".encode(), b"\xc3("))
+    with pytest.raises(InputError, match="damaged"):
+        read(path)
+
+
 def test_a_zip_archive_under_another_name_is_refused(tmp_path):
     zipped(tmp_path / "a.zip", **{"a.pgn": FILE}).rename(tmp_path / "a.pgn")
     with pytest.raises(InputError, match=r"without \.zip in its name"):
@@ -304,6 +322,7 @@ def test_each_refusal_of_the_system_is_put_in_our_words():
         (PermissionError(13, "Permission denied"), "may not be read"),
         (FileNotFoundError(2, "No such file"), "no such file"),
         (OSError(5, "Input/output error"), "cannot be read (Input/output error)"),
+        (OSError(22, "Invalid argument"), "damaged"),
         (EOFError("early"), "cut off"),
     ]:
         with pytest.raises(InputError) as ours, unpacking.file_errors("a.pgn"):
