@@ -23,7 +23,7 @@ START_KEY = key_of(chess.Board())
 
 # In tests a mate counts as a queen lost: whoever walks into mate loses no material.
 MATED_AS = -9
-SLICE = 1_000_000  # games whose players are told apart at a time
+SLICE = 200_000  # games whose players are told apart at a time; more is slower, and takes memory
 EVEN = PARTS // 2  # stands for an expected score that is not known, where swings are compared
 
 
