@@ -143,7 +143,7 @@ class FileLoader:
         self._connection, self._known, self._entry = connection, known, entry
         self._source = known.games.source_number(entry.source)
         self._file_id = _next_id(connection, "files")
-        self._visits: list[pa.Table] = []
+        self._visits: list[rows.VisitRows] = []
         self._games: list[pa.Table] = []
         self._replaced: list[pa.Table] = []
         self._records: list[pa.Table] = []
@@ -169,8 +169,8 @@ class FileLoader:
         self._records.append(rows.records_table(tags, chunk.numbers, verdict))
         self._apart += verdict.apart
         self._tell(chunk, verdict)
-        self._visits.append(rows.visits_table(batch, tags, players, verdict))
-        if sum(len(table) for table in self._visits) >= RUN_ROWS:
+        self._visits.append(rows.visit_rows(batch, tags, players, verdict))
+        if sum(map(len, self._visits)) >= RUN_ROWS:
             self._flush()
 
     def _tell(self, chunk: Chunk, verdict: Verdict) -> None:
@@ -202,14 +202,17 @@ class FileLoader:
     def _flush(self) -> None:
         connection, file_id = self._connection, {"file_id": self._file_id}
         own = {"source": self._entry.source, "rating_scale": self._entry.rating_scale}
-        runs.append(connection, self._visits)
+        if self._visits:
+            visits = rows.sorted_visits(self._visits)
+            self._visits.clear()
+            runs.append(connection, visits)
         settling.insert(connection, "games", self._games, own)
         settling.insert(connection, "replaced", self._replaced, own)
         settling.insert(connection, "records", self._records, file_id)
         if self._remarks:
             columns = zip(LedgerRow._fields, zip(*self._remarks, strict=True), strict=True)
             settling.insert(connection, "rejects", [pa.table(dict(columns))], file_id)
-        for kept in (self._visits, self._games, self._replaced, self._records, self._remarks):
+        for kept in (self._games, self._replaced, self._records, self._remarks):
             kept.clear()
 
     def finish(self, encoding: str) -> bool:

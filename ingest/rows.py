@@ -5,6 +5,9 @@ Numpy arrays have no NULL: 0 stands for it, or the constants below, until the IN
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
@@ -30,41 +33,81 @@ def days(played: NDArray[np.datetime64]) -> NDArray[np.int32]:
 
 
 def _pairs(black: NDArray[np.generic], white: NDArray[np.generic]) -> NDArray[np.generic]:
-    """One array that `2 * game + white_to_move` looks up the mover's value in."""
+    """The values of the players on move, by seat."""
     return np.stack([black, white], axis=1).ravel()
 
 
-def visits_table(
+@dataclass(frozen=True, slots=True)
+class VisitRows:
+    """The visits of a batch's new games, n of them, in order of game and ply.
+
+    ``small`` are four bytes: piece, ply, swing (or NO_SWING) and mated. ``seat`` is
+    2 * game, plus one when White moves: the place in each of ``seats``, where what
+    depends on game and colour only stands once.
+    """
+
+    key: U64
+    move: NDArray[np.uint16]
+    small: NDArray[np.uint32]
+    seat: I64
+    seats: dict[str, NDArray[np.generic]]
+
+    def __len__(self) -> int:
+        """The number of visits."""
+        return len(self.key)
+
+
+def visit_rows(
     batch: Batch,
     tags: TagColumns,
     players: tuple[NDArray[np.uint32], NDArray[np.uint32]],
     verdict: Verdict,
-) -> pa.Table:
+) -> VisitRows:
     """The visits of a batch's new games; ``players`` are White's and Black's numbers."""
     of = verdict.tags_of
     kept = slice(None) if verdict.new.all() else verdict.new[batch.game]
-    game = batch.game[kept]
-    mover = 2 * game + batch.white_to_move[kept]
-    ratings = _pairs(tags.black_rating[of], tags.white_rating[of])
+    white_rating, black_rating = tags.white_rating[of], tags.black_rating[of]
     result = batch.result.astype(np.uint8)  # unknown, -1, becomes NO_HALF_POINTS
-    blacks = np.where(
-        batch.result < 0, np.uint8(NO_HALF_POINTS), (2 - batch.result).astype(np.uint8)
+    blacks = np.where(batch.result < 0, NO_HALF_POINTS, np.int16(2) - batch.result).astype(np.uint8)
+    swing = np.where(batch.swing_known[kept], batch.swing[kept], NO_SWING).astype(np.int8)
+    small = (batch.piece[kept], batch.ply[kept], swing.view(np.uint8), batch.mated[kept])
+    return VisitRows(
+        key=batch.key[kept],
+        move=batch.move[kept],
+        small=np.stack(small, axis=1, dtype=np.uint8).view(np.uint32).ravel(),
+        seat=2 * batch.game[kept] + batch.white_to_move[kept],
+        seats={
+            "game_id": np.repeat(verdict.game_id, 2),
+            "mover_id": _pairs(players[1], players[0]),
+            "mover_rating": _pairs(black_rating, white_rating),
+            "opponent_rating": _pairs(white_rating, black_rating),
+            "half_points": _pairs(blacks, result),
+            "pace": np.repeat(tags.pace[of], 2),
+            "played": np.repeat(days(tags.played)[of], 2),
+        },
     )
-    columns = {
-        "key": batch.key[kept],
-        "move": batch.move[kept],
-        "piece": batch.piece[kept],
-        "ply": batch.ply[kept],
-        "game_id": verdict.game_id[game],
-        "mover_id": _pairs(players[1], players[0])[mover],
-        "mover_rating": ratings[mover],
-        "opponent_rating": ratings[mover ^ 1],
-        "half_points": _pairs(blacks, result)[mover],
-        "pace": tags.pace[of][game],
-        "played": days(tags.played)[of][game],
-        "swing": np.where(batch.swing_known[kept], batch.swing[kept], NO_SWING),
-        "mated": batch.mated[kept].view(np.uint8),
-    }
+
+
+def sorted_visits(parts: Sequence[VisitRows]) -> pa.Table:
+    """The visits of one or more batches as rows of `visits`, in order of key, move and game.
+
+    Sorted here and not in SQL, because what stands once for each game need not be moved.
+    """
+    key, move, small = (
+        np.concatenate([getattr(part, name) for part in parts]) for name in ("key", "move", "small")
+    )
+    sizes = [len(part.seats["game_id"]) for part in parts]
+    firsts = np.cumsum(sizes) - sizes
+    seat = np.concatenate([part.seat + first for part, first in zip(parts, firsts, strict=True)])
+    # Numbers of 16 bits are sorted by radix.
+    quarters = key.astype("<u8", copy=False).view("<u2").reshape(-1, 4)
+    order = np.lexsort((move, *quarters.T))
+    piece, ply, swing, mated = small[order].view(np.uint8).reshape(-1, 4).T
+    seat = seat[order]
+    columns = {"key": key[order], "move": move[order], "piece": piece, "ply": ply}
+    for name in parts[0].seats:
+        columns[name] = np.concatenate([part.seats[name] for part in parts])[seat]
+    columns |= {"swing": swing.view(np.int8), "mated": mated}
     return pa.table({name: pa.array(values) for name, values in columns.items()})
 
 

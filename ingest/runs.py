@@ -19,7 +19,6 @@ from pathlib import Path
 import duckdb
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from ingest import schema, settling
 from ingest.driver import driver_errors
@@ -63,16 +62,16 @@ def all_runs(connection: duckdb.DuckDBPyConnection) -> list[Run]:
     return [Run(*row) for row in rows]
 
 
-def append(connection: duckdb.DuckDBPyConnection, visits: Sequence[pa.Table]) -> None:
-    """Append visits, tables as `rows.visits_table` makes them, as one more sorted run."""
-    ends = [pc.min_max(table["key"]).as_py() for table in visits if len(table)]
-    if not ends:
+def append(connection: duckdb.DuckDBPyConnection, visits: pa.Table) -> None:
+    """Append visits, in order as `rows.sorted_visits` makes them, as one more run."""
+    if not len(visits):
         return
     (run,) = connection.execute("SELECT coalesce(max(id), 0) + 1 FROM runs").fetchall()[0]
-    settling.insert(connection, "visits", visits, {"run": run})
-    first, last = min(end["min"] for end in ends), max(end["max"] for end in ends)
-    count = sum(len(table) for table in visits)
-    connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?, false)", [run, count, first, last])
+    settling.insert(connection, "visits", [visits], {"run": run})
+    first, last = visits["key"][0].as_py(), visits["key"][-1].as_py()
+    connection.execute(
+        "INSERT INTO runs VALUES (?, ?, ?, ?, false)", [run, len(visits), first, last]
+    )
 
 
 def overlapping(runs: Sequence[Run]) -> int:

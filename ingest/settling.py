@@ -31,7 +31,7 @@ _INSERTS = {
         "INSERT INTO visits SELECT key, move, piece, ply, game_id, nullif(mover_id, 0), "
         "nullif(mover_rating, 0), nullif(opponent_rating, 0), "
         f"nullif(half_points, {NO_HALF_POINTS}), pace, {_PLAYED}, nullif(swing, {NO_SWING}), "
-        "mated::BOOLEAN, $run FROM arriving ORDER BY key, move, game_id"
+        "mated::BOOLEAN, $run FROM arriving"
     ),
     "games": (
         f"INSERT INTO games (id, white_id, black_id, result, {_TAGS}, start_fen, ending, "
