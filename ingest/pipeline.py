@@ -30,6 +30,7 @@ from ingest.stages import overlapped
 from ingest.tags import Pace, columns
 
 BLOCK_BYTES = 2 << 20  # of text in one step; twice as much costs 150 MB and gains nothing
+AHEAD = 12  # steps replayed and waiting while a run is written; 5 MB each
 EXCERPT = 200  # characters of a game's text in the ledger
 FIRST_REJECTS = 5  # that a report names
 
@@ -243,9 +244,8 @@ class _Adding:
 
     def _chunks(self, source: Source) -> Generator[tuple[Chunk, Block]]:
         """The stages before writing, each in its thread."""
-        return overlapped(
-            self._replayed(overlapped(split(source.chunks(), block_bytes=BLOCK_BYTES)))
-        )
+        blocks = overlapped(split(source.chunks(), block_bytes=BLOCK_BYTES))
+        return overlapped(self._replayed(blocks), AHEAD)
 
     def _replayed(self, blocks: Generator[Block]) -> Generator[tuple[Chunk, Block]]:
         keeper = Doorkeeper(self._options.door)

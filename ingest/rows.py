@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -49,7 +50,7 @@ class VisitRows:
     key: U64
     move: NDArray[np.uint16]
     small: NDArray[np.uint32]
-    seat: I64
+    seat: NDArray[np.uint32]
     seats: dict[str, NDArray[np.generic]]
 
     def __len__(self) -> int:
@@ -75,7 +76,7 @@ def visit_rows(
         key=batch.key[kept],
         move=batch.move[kept],
         small=np.stack(small, axis=1, dtype=np.uint8).view(np.uint32).ravel(),
-        seat=2 * batch.game[kept] + batch.white_to_move[kept],
+        seat=(2 * batch.game[kept] + batch.white_to_move[kept]).astype(np.uint32),
         seats={
             "game_id": np.repeat(verdict.game_id, 2),
             "mover_id": _pairs(players[1], players[0]),
@@ -93,21 +94,23 @@ def sorted_visits(parts: Sequence[VisitRows]) -> pa.Table:
 
     Sorted here and not in SQL, because what stands once for each game need not be moved.
     """
-    key, move, small = (
-        np.concatenate([getattr(part, name) for part in parts]) for name in ("key", "move", "small")
-    )
-    sizes = [len(part.seats["game_id"]) for part in parts]
-    firsts = np.cumsum(sizes) - sizes
-    seat = np.concatenate([part.seat + first for part, first in zip(parts, firsts, strict=True)])
+
+    def column(name: str) -> Any:
+        return np.concatenate([getattr(part, name) for part in parts])
+
+    key, move = column("key"), column("move")
     # Numbers of 16 bits are sorted by radix.
-    quarters = key.astype("<u8", copy=False).view("<u2").reshape(-1, 4)
-    order = np.lexsort((move, *quarters.T))
-    piece, ply, swing, mated = small[order].view(np.uint8).reshape(-1, 4).T
-    seat = seat[order]
-    columns = {"key": key[order], "move": move[order], "piece": piece, "ply": ply}
+    order = np.lexsort((move, *key.astype("<u8", copy=False).view("<u2").reshape(-1, 4).T))
+    columns = {"key": key[order], "move": move[order]}
+    del key, move  # a run is large: one column at a time
+    piece, ply, swing, mated = column("small")[order].view(np.uint8).reshape(-1, 4).T
+    columns |= {"piece": piece, "ply": ply, "swing": swing.view(np.int8), "mated": mated}
+    sizes = [len(part.seats["game_id"]) for part in parts]
+    firsts = (np.cumsum(sizes) - sizes).astype(np.uint32)
+    seats = [part.seat + first for part, first in zip(parts, firsts, strict=True)]
+    seat = np.concatenate(seats)[order]
     for name in parts[0].seats:
         columns[name] = np.concatenate([part.seats[name] for part in parts])[seat]
-    columns |= {"swing": swing.view(np.int8), "mated": mated}
     return pa.table({name: pa.array(values) for name, values in columns.items()})
 
 
