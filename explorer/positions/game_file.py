@@ -21,7 +21,7 @@ def first_mainline(path: str) -> chess.Board:
     InputError, in one line, when there is no such file or game, the game is of
     a variant, or one of its moves is illegal.
     """
-    stream = io.StringIO(_text(path))
+    stream = io.StringIO(text_of(path))
     reader = _Mainline()
     found = chess.pgn.read_game(stream, Visitor=lambda: reader)
     if found is None or not (reader.tags or reader.moves):
@@ -36,7 +36,7 @@ def first_mainline(path: str) -> chess.Board:
     return board
 
 
-def _text(path: str) -> str:
+def text_of(path: str) -> str:
     """The file's text: UTF-8, or Latin-1 as the PGN standard has it (section 4.1)."""
     try:
         raw = Path(path).read_bytes()
