@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer.numbers.multiple import benjamini_hochberg
-from explorer.numbers.welch import Sample, Test, could_show, welch
+from explorer.numbers.welch import Sample, Test, alike, could_show, welch
 
 FEWEST_GAMES = 30  # with fewer, or by fewer players, nothing is claimed
 FEWEST_PLAYERS = 5
@@ -83,8 +83,8 @@ def discover(
     find something in far more than 5 % of worlds without mistakes.
     """
     limit = false_alarms / 100
-    by_results = welch(*_alike(results), POINTS)
-    by_material = welch(*_alike(material), PAWNS)
+    by_results = welch(*alike(*results), POINTS)
+    by_material = welch(*alike(*material), PAWNS)
     ps = np.stack([
         np.where(eligible & _enough(results), by_results.p_less, np.nan),
         np.where(eligible & _enough(material), by_material.p_less, np.nan),
@@ -103,32 +103,6 @@ def discover(
 def points_lost(cases: ArrayLike, games: ArrayLike, difference: ArrayLike) -> Floats:
     """Points lost in 100 games: cases / games x how much worse x 100; the order of the page."""
     return np.asarray(-100 * np.asarray(cases) / np.asarray(games) * np.asarray(difference))
-
-
-def _alike(groups: TwoGroups) -> TwoGroups:
-    """Both groups with a spread per game of no less than that of both together.
-
-    A few games without a rare win (or a rare won queen) have both a low mean and a small
-    spread: of 60 games with an expected score of 0.2, that spread alone would make 1
-    in 200 look like 1 in 2,000 (simulated).
-    """
-    first, second = groups
-    own, other = _spread(first), _spread(second)
-    both = (own + other) / np.maximum(1, np.add(first.n, second.n))
-    more, other_more = (
-        np.maximum(0, both * np.asarray(group.n) - spread)
-        for group, spread in ((first, own), (second, other))
-    )
-    return TwoGroups(
-        first._replace(squares=first.squares + more),
-        second._replace(squares=second.squares + other_more),
-    )
-
-
-def _spread(group: Sample) -> Floats:
-    """Sum of the squared distances from the mean; 0 without games."""
-    total, n, squares = (np.asarray(part, float) for part in (group.total, group.n, group.squares))
-    return np.asarray(squares - total * total / np.maximum(1, n))
 
 
 def _enough(groups: TwoGroups) -> Flags:

@@ -16,8 +16,9 @@ from explorer.query.filters import Filters
 from explorer.query.groups import Counted, change
 from explorer.query.library import Facts, Library
 from explorer.query.mistake_model import CompareAnswer, CostlyAnswer, Outgrown
+from explorer.query.occurring import each_in_all_games
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
-from explorer.query.pairs import in_all_games, put_pairs, shares_at
+from explorer.query.pairs import put_pairs, shares_at
 from explorer.query.subtree import Subtree, choose_popular, compared_visits, foresee
 from explorer.query.sums import sums_of
 from explorer.query.where import where
@@ -142,7 +143,7 @@ def _ranked(cursor: DuckDBPyConnection, findings: Findings) -> dict[int, Counted
     """
     rows = np.flatnonzero(findings.costly)
     put_pairs(cursor, [findings.pair(row) for row in rows.tolist()])
-    everywhere = in_all_games(cursor, findings.subtree)
+    everywhere = each_in_all_games(cursor, findings.subtree)
     lost = {}
     for row, counted in zip(rows.tolist(), everywhere, strict=True):
         share, cost = counted.rate.share, findings.cost(row).value

@@ -21,7 +21,7 @@ from explorer.numbers.discovery import (
 )
 from explorer.numbers.intervals import Interval, mean_interval
 from explorer.numbers.product import times
-from explorer.numbers.welch import Test, welch
+from explorer.numbers.welch import Test, alike, welch
 from explorer.positions.position import Position, position_of
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted
@@ -125,7 +125,7 @@ def describe(
     answers = answers_to(cursor, facts, subtree, [line.key for line in lines])
     played = swings_at(cursor, subtree, pairs)
     by_level = shares_at(cursor, findings.anyone, pairs, cuts)
-    swings = welch(*played.material, PAWNS)
+    swings = welch(*alike(*played.material), PAWNS)
     found = []
     for place, (row, pair, line) in enumerate(zip(rows, pairs, lines, strict=True)):
         here = played.row(pair.position, pair.reply)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from explorer.numbers.clusters import design_effect, mean_design
 from explorer.numbers.intervals import Interval, minus, newcombe, wilson
-from explorer.numbers.welch import Sample, welch
+from explorer.numbers.welch import Sample, alike, welch
 from explorer.query.mistake_model import ALL_LEVELS, NO_DIFFERENCE, Difference, Rate
 from explorer.query.visits import Flags, Ints, Visits, levels_of
 from ingest.levels import Level, bands
@@ -108,7 +108,7 @@ def parted(person: Ints, values: Array, first: Flags, unit: float) -> Difference
     ``unit`` as in `welch`.
     """
     one, other = (sums_of(person[which], values[which]) for which in (first, ~first))
-    test = welch(Sample(*one), Sample(*other), unit)
+    test = welch(*alike(Sample(*one), Sample(*other)), unit)
     return Difference(
         value=_number(test.difference),
         low=_number(test.low),

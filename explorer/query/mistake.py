@@ -60,7 +60,7 @@ def mistake(
         pursuit = Pursuit(cursor, facts, line, visits.only(visits.move == move), filters)
         punished = punishment(pursuit, punish, filters.cuts)
         asked = cursor, position, chosen, filters.cuts
-        every = in_all_games(*asked, move, visits.earliest)
+        every = in_all_games(*asked, move)
         leading = along_the_line(*asked) if line.from_normal_start else None
         source = source_of(cursor, facts, position, filters, chosen)
         members = members_of(cursor, before_after) if before_after else None

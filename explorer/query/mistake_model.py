@@ -88,8 +88,8 @@ class MistakeLevel:
 
     ``rate``: cases of the games that reached the position and went on.
     ``in_all_games``: of the games that such players have with that colour (from
-    the normal start, a move by each side, not cut short before the earliest ply at
-    which the position was reached), those in which the mistake occurs.
+    the normal start, a move by each side, not cut short before the first ply at which
+    the mistake was played), those in which the mistake occurs.
     ``headed_for``: the same if the other side plays its moves of the line: product
     of the erring side's shares along the line, the mistake's included; None for a
     line that does not begin at the normal start. ``headed_for_games`` is the smallest
@@ -258,12 +258,12 @@ class Costly:
     """A costly reply that discovery found. ``found_by``: "results", "material" or "both".
 
     ``rate`` is of the games that went on from the position, ``in_all_games`` of those that
-    players of the level have with that colour (from the normal start, a move by each side, not
-    cut short among the moves looked at). ``lost`` is points lost in 100 of these: reach x
-    share x difference x 100; None without games to compare. ``swing`` leaves the ``mated``
-    out, as everywhere; the test of material counts each as a queen lost. ``punisher`` is the
-    reply that scores best against it and ``punished`` how often it is played. ``levels`` has
-    the share at every level, chosen or not.
+    players of the level have with that colour, as for a mistake. ``cost`` allows for what players
+    of each level score as White and as Black; that of `mistake` does not. ``lost`` is points
+    lost in 100 of all games: reach x share x difference x 100; None without games to compare.
+    ``swing`` leaves the ``mated`` out, as everywhere; the test of material counts each as a
+    queen lost. ``punisher`` is the reply that scores best against it and ``punished`` how
+    often it is played. ``levels`` has the share at every level, chosen or not.
     """
 
     line: str

@@ -12,12 +12,11 @@ from duckdb import DuckDBPyConnection
 from explorer.numbers.expectation import PARTS
 from explorer.positions.position import Position, position_of
 from explorer.query.bands import level_number
-from explorer.query.groups import Counted
 from explorer.query.library import Facts
 from explorer.query.model import ReplyLevel
 from explorer.query.moves import unpack
 from explorer.query.subtree import Subtree, curves_of, expected_of
-from explorer.query.sums import Sums, rate_of, sums_of
+from explorer.query.sums import Sums, sums_of
 from ingest.levels import bands
 
 LEVELS = 64  # more than there can be
@@ -46,49 +45,6 @@ def put_pairs(cursor: DuckDBPyConnection, pairs: Sequence[Pair]) -> None:
         """,
         [list(range(len(pairs))), *columns],
     )
-
-
-def in_all_games(cursor: DuckDBPyConnection, subtree: Subtree) -> list[Counted]:
-    """For each pair: of all games that players have with that colour, those in which it occurs.
-
-    All games are those from the normal start with a move by each side, not cut
-    short within the moves looked at.
-    """
-    whole = f"start_fen IS NULL AND plies >= 2 AND NOT (cut_short AND plies < {subtree.end})"
-    crowds = (_crowd(colour, f"{whole} {subtree.where.sql}") for colour in ("white", "black"))
-    rows = cursor.execute(
-        f"""
-        WITH crowd AS MATERIALIZED ({" UNION ALL ".join(crowds)}),
-        everybody AS (
-            SELECT white, sum(n) AS n, sum(n * n) AS nn, count(*) AS players
-            FROM crowd GROUP BY white
-        ), hit AS (
-            SELECT number, white, {PLAYER} AS player, count(*)::DOUBLE AS k
-            FROM ({subtree.visits}) JOIN pairs USING (key)
-            WHERE move = reply AND game_id IN (SELECT id FROM games WHERE {whole}) GROUP BY ALL
-        ), hits AS (
-            SELECT number, sum(k) AS k, sum(k * k) AS kk, sum(k * n) AS kn, count(*) AS who,
-                max(CASE WHEN player >= 0 THEN k ELSE 0 END) AS top
-            FROM hit JOIN crowd USING (white, player) GROUP BY number
-        )
-        SELECT coalesce(k, 0), coalesce(n, 0), coalesce(kk, 0), coalesce(kn, 0), coalesce(nn, 0),
-            coalesce(players, 0), coalesce(who, 0), coalesce(top, 0)::INTEGER
-        FROM pairs LEFT JOIN everybody USING (white) LEFT JOIN hits USING (number) ORDER BY number
-        """,
-        subtree.params,
-    ).fetchall()
-    return [rate_of(k, n, (kk, kn, nn), *counts) for k, n, kk, kn, nn, *counts in rows]
-
-
-def _crowd(colour: str, condition: str) -> str:
-    """Games by player of that colour; to the condition the columns look like a visit's."""
-    other = "black" if colour == "white" else "white"
-    return f"""
-        SELECT {colour == "white"} AS white, {PLAYER} AS player, count(*)::DOUBLE AS n
-        FROM (SELECT *, id AS game_id, {colour}_id AS mover_id, {colour}_rating AS mover_rating,
-            {other}_rating AS opponent_rating FROM games)
-        WHERE {condition} GROUP BY player
-    """
 
 
 def swings_at(cursor: DuckDBPyConnection, subtree: Subtree, pairs: Sequence[Pair]) -> Sums:

@@ -51,11 +51,6 @@ class Visits:
         """The number of games."""
         return len(self.move)
 
-    @property
-    def earliest(self) -> int:
-        """The first ply at which a game came here."""
-        return int((self.game_ply % PLIES).min())
-
     def only(self, which: Flags | slice) -> Visits:
         """The rows that are marked."""
         return Visits(*(getattr(self, name)[which] for name in self.__slots__))

@@ -49,6 +49,7 @@ class Record:
     start: str
     moves: tuple[chess.Move, ...]
     collections: frozenset[str] = field(default_factory=frozenset)
+    cut: bool = False  # the record goes on, but nobody can read how
 
     @property
     def pace(self) -> str:
@@ -80,7 +81,10 @@ class Record:
             BlackElo=str(self.black_rating or "-"),
         )
         game.add_line(self.moves)
-        return f"{game}\n\n"
+        text = str(game)
+        if self.cut:
+            text = f"{text.removesuffix(self.result)}Zz9 {self.result}"
+        return f"{text}\n\n"
 
 
 def random_records(seed: int, count: int) -> list[Record]:
@@ -94,6 +98,7 @@ def _record(random: Random, number: int) -> Record:
     white, black = (None if name == "?" else name for name in random.sample(NAMES, 2))
     both = bool(white and black) and random.random() < 0.2
     one = random.choice(("club", "school"))
+    cut = Random(number)
     return Record(
         number=number,
         white=white,
@@ -104,9 +109,17 @@ def _record(random: Random, number: int) -> Record:
         date=random.choice(DATES),
         control=random.choice(list(CONTROLS)),
         start=start,
-        moves=_moves(random, start),
+        moves=(moves := _moves(random, start)),
+        cut=bool(moves) and cut.random() < 0.1 and not _over(start, moves),
         collections=frozenset(("club", "school") if both else (one,)),
     )
+
+
+def _over(start: str, moves: tuple[chess.Move, ...]) -> bool:
+    board = chess.Board(start)
+    for move in moves:
+        board.push(move)
+    return board.is_checkmate() or board.is_stalemate()
 
 
 def _rating(random: Random) -> int | None:

@@ -94,11 +94,13 @@ def visits_of(record: Record, plies: int) -> list[Visit]:
         boards.append(board.copy())
     seen: set[str] = set()
     found = []
-    for ply, (here, move) in enumerate(zip(boards, (*record.moves, None), strict=True)):
+    ends = () if record.cut else (None,)
+    known = record.result != "*" and not record.cut
+    for ply, (here, move) in enumerate(zip(boards, (*record.moves, *ends), strict=False)):
         epd = here.epd()
         if ply < plies and epd not in seen:
             seen.add(epd)
-            swing, mated = swing_of(boards, ply, record.result != "*") if move else (None, False)
+            swing, mated = swing_of(boards, ply, known) if move else (None, False)
             on_board = move is None and (here.is_checkmate() or here.is_stalemate())
             found.append(Visit(record, epd, ply, move, on_board, here.turn, swing, mated))
     return found

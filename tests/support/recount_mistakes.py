@@ -59,11 +59,14 @@ def difference_of(
     first: Sequence[tuple[str, float]], second: Sequence[tuple[str, float]], unit: float
 ) -> Difference:
     """The first mean minus the second, of (player, value) pairs."""
+    sums = [clustered(pairs) for pairs in (first, second)]
+    spreads = [s.squares - s.total**2 / max(1, s.n) for s in sums]
+    common = sum(spreads) / max(1, len(first) + len(second))
     samples = []
-    for pairs in (first, second):
-        s = clustered(pairs)
+    for s, spread in zip(sums, spreads, strict=True):
         design = mean_design(s.total, s.n, s.squares, s.tt, s.tn, s.nn, s.clusters) if s.n else 1.0
-        samples.append(Sample(s.total, s.n, s.squares, design, s.clusters, s.nn))
+        more = max(0, common * s.n - spread)  # the spread of both together at the least
+        samples.append(Sample(s.total, s.n, s.squares + more, design, s.clusters, s.nn))
     test = welch(*samples, unit)
     value, low, high, p = (
         None if number != number else float(number)
@@ -98,14 +101,32 @@ def of_level(visits: Iterable[Visit], level: Level | None) -> list[Visit]:
     return [v for v in visits if level is None or in_level(v.ratings[0], level)]
 
 
-def games_with_colour(records: Iterable[Record], white: bool, filters: Filters) -> list[Visit]:
-    """A stand-in visit for each chosen game from the normal start with a move by each side."""
+def games_with_colour(
+    records: Iterable[Record], white: bool, filters: Filters, first: int
+) -> list[Visit]:
+    """A stand-in visit for each chosen game from the normal start with a move by each side.
+
+    One that is cut short counts if its last move that can be read is that at ply ``first`` or
+    a later one.
+    """
     stands = [
         Visit(record, "", 0, None, False, white, None, False)
         for record in records
-        if record.start == chess.STARTING_FEN and len(record.moves) >= 2
+        if from_the_start(record) and not (record.cut and len(record.moves) - 1 < first)
     ]
     return [v for v in stands if passes(v, filters) and in_dates(v.record, filters)]
+
+
+def from_the_start(record: Record) -> bool:
+    """Whether it starts from the normal position and has a move by each side."""
+    return record.start == chess.STARTING_FEN and len(record.moves) >= 2
+
+
+def first_ply(visits: Iterable[Visit], move: chess.Move) -> int:
+    """When the move was first played in these; of one that never was, when it could have been."""
+    here = [v for v in visits if from_the_start(v.record)]
+    made = [v.ply for v in here if v.move == move]
+    return min(made or [v.ply for v in here] or [1000])
 
 
 def headed_for(

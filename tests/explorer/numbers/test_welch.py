@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.power import TTestIndPower
 
 from explorer.numbers.clusters import mean_design
-from explorer.numbers.welch import Sample, could_show, welch
+from explorer.numbers.welch import Sample, alike, could_show, welch
 
 # R's data set `sleep`: hours of sleep gained with two drugs (Student 1908); from memory.
 FIRST_DRUG = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
@@ -118,3 +118,12 @@ def test_a_cost_that_could_be_shown_is_found_with_the_power_said(games, alpha):
     shown = could_show((2 / games) ** 0.5, 2 * games - 2, alpha)
     power = TTestIndPower().power(shown, games, alpha, alternative="larger")
     assert power == pytest.approx(0.8, abs=0.01)
+
+
+def test_a_sample_that_varies_little_is_taken_to_vary_like_both_together():
+    # By hand: squares around the means are 0 of 4 games and 4 of 4, so 0.5 a game together.
+    lost, mixed = singly([0.0] * 4), singly([1.0, -1.0, 1.0, -1.0])
+    first, second = alike(lost, mixed)
+    assert (first.squares, second.squares) == (2, 4)
+    assert (first.total, first.n) == (lost.total, lost.n)
+    assert alike(mixed, mixed) == (mixed, mixed)

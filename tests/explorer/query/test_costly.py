@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import astuple
 from itertools import cycle
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from explorer.positions.typed import parse_position
 from explorer.query.costly import compare, costly
 from explorer.query.filters import Filters
 from explorer.query.library import open_library
+from explorer.query.mistake import mistake
 from explorer.query.mistake_model import CostlyAnswer
 from ingest.errors import NothingFound, UsageError
 from ingest.levels import Level, parse_level
@@ -210,11 +212,33 @@ def test_the_higher_level_may_not_know_the_position(add: Add) -> None:
     assert answer.outgrown == ()
 
 
-def test_games_cut_short_are_in_no_denominator(add: Add) -> None:
-    """A game that cannot be read within the moves looked at says nothing about them."""
-    cut = [Played("1. e4 e5 2. Ke3", AMBER, BIRK, 900, 900)]
-    (row,) = ask(add, many(MAIN, 150) + many(WEAK, 60, LOST) + cut).found
-    assert row.in_all_games.games == 210
+def test_games_count_unless_cut_short_before_the_move(add: Add) -> None:
+    """One that cannot be read as far says nothing of it; one that can does. `mistake` agrees."""
+    games = many(MAIN, 150) + many(WEAK, 60, LOST)
+    games += [
+        Played("1. e4 e5 2. Ke3", AMBER, BIRK, 900, 900),
+        Played("1. e4 e5 2. Nf3 Ke3", AMBER, BIRK, 900, 900),
+        Played("1. e4 e5 2. Nf3 Nc6 3. Ke3", AMBER, BIRK, 900, 900),
+        Played("1. e4 e5 2. Nf3 f6 3. Ke3", BIRK, AMBER, 900, 900),
+    ]
+    with open_library(add(games)) as library:
+        (row,) = costly(library, parse_position(""), Filters()).found
+        (*_, level) = mistake(library, parse_position(row.line), Filters()).levels
+    assert (row.in_all_games.cases, row.in_all_games.games) == (61, 212)
+    assert level.in_all_games == row.in_all_games
+
+
+def test_a_mistake_of_one_level_has_the_same_numbers_in_both(add: Add) -> None:
+    """Share, cost, swing, and how often of all games; of several levels the cost may differ."""
+    games = many(MAIN, 150) + many(WEAK, 60, LOST) + many(MAIN, 90, rating=1500)
+    level = parse_level("800-999")
+    with open_library(add(games)) as library:
+        (row,) = costly(library, parse_position(""), Filters(levels=(level,)), "black").found
+        levels = mistake(library, parse_position(row.line), Filters()).levels
+    (same,) = (told for told in levels if told.label == "800-999")
+    assert (same.rate, same.in_all_games) == (row.rate, row.in_all_games)
+    for told, wanted in ((row.cost, same.cost), (row.swing, same.swing)):
+        assert astuple(told) == pytest.approx(astuple(wanted), abs=2e-4)
 
 
 def test_a_position_beyond_the_moves_asked_for_is_refused(add: Add) -> None:

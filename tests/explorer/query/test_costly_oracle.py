@@ -39,6 +39,7 @@ from tests.support.recount_mistakes import (
     ENOUGH_PLAYERS,
     best_reply,
     difference_of,
+    first_ply,
     games_with_colour,
     of_level,
     rate_of,
@@ -63,7 +64,7 @@ def test_the_sums_over_every_reply_equal_the_recount(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Games, players and both measures of every reply in every popular position are right."""
-    monkeypatch.setattr("explorer.query.sums.HEAVY", 1)
+    monkeypatch.setattr("explorer.query.reduce.HEAVY", 1)
     monkeypatch.setattr("explorer.query.subtree.SLICE", 40)  # several parts
     counted = 0
     for _ in range(CASES):
@@ -122,7 +123,7 @@ def check_sums(sums: Sums, row: int, replies: Replies, move: int, measures) -> N
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Claims rest on as few games as small worlds have."""
-    monkeypatch.setattr("explorer.query.sums.HEAVY", 1)
+    monkeypatch.setattr("explorer.query.reduce.HEAVY", 1)
     assert (OTHERS, PEOPLE) == (ENOUGH_GAMES, ENOUGH_PLAYERS)
     for module in ("numbers.discovery", "query.costly", "query.costly_rows"):
         monkeypatch.setattr(f"explorer.{module}.FEWEST_GAMES", OTHERS)
@@ -226,7 +227,8 @@ def check_row(
     assert row.mated == sum(v.mated for v in own)
     assert near(row.swing, difference_of(swings(own), swings(others), PAWNS))
     numbers = {v.record.number for v in own}
-    everybody = games_with_colour(world.records, own[0].white, filters)
+    first = first_ply(own, own[0].move)
+    everybody = games_with_colour(world.records, own[0].white, filters, first)
     everywhere, _ = rate_of(everybody, lambda v: v.record.number in numbers)
     assert row.in_all_games == everywhere
     if row.lost is not None:

@@ -41,6 +41,7 @@ from tests.support.recount_mistakes import (
     before_and_after,
     best_reply,
     difference_of,
+    first_ply,
     games_with_colour,
     headed_for,
     of_level,
@@ -154,15 +155,16 @@ def check_level(
     level: Level | None,
     went_on: list[Visit],
 ) -> None:
-    board = line.board()
-    move = board.peek()
+    board, before = line.board(), line.board()
+    move = before.pop()
     here = of_level(went_on, level)
     mine, others = ([v for v in here if (v.move == move) == made] for made in (True, False))
     assert row.label == (level.label if level else "all levels")
     same(row.rate, rate_of(here, lambda v: v.move == move)[0])
     erring = {v.record.number for v in went_on if v.move == move}
     white = board.turn == chess.BLACK
-    all_games = of_level(games_with_colour(world.records, white, filters), level)
+    first = first_ply(world.recount.chosen(before, filters), move)
+    all_games = of_level(games_with_colour(world.records, white, filters, first), level)
     same(row.in_all_games, rate_of(all_games, lambda v: v.record.number in erring)[0])
     assert row.score == pytest.approx(mean([points for _, points in scores(mine)]))
     over = [over_expected(group, EXPECTATION) for group in (mine, others)]

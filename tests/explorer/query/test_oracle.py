@@ -246,7 +246,9 @@ def check_games(world: World, position: Position, filters: Filters, visits: list
     decisive = [
         v.record.number
         for v in visits
-        if v.record.result in ("1-0", "0-1") and 1 <= len(v.record.moves) <= 2 * longest
+        if v.record.result in ("1-0", "0-1")
+        and not v.record.cut
+        and 1 <= len(v.record.moves) <= 2 * longest
     ]
     assert short.games == len(decisive)
     assert sorted(int(row.round or 0) for row in short.rows) == sorted(decisive)
