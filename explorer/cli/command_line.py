@@ -19,6 +19,11 @@ def remember(words: Sequence[str]) -> None:
     _Typed.words = tuple(words)
 
 
+def typed() -> tuple[str, ...]:
+    """The words of the running command, after the program's name."""
+    return _Typed.words
+
+
 def as_typed() -> str:
     """The running command, quoted for the shell of this system."""
     return quoted("replybook", *_Typed.words)

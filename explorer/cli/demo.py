@@ -48,8 +48,9 @@ def demo(
         answer = replies(opened, parse_position(LINE), Filters())
     console.show(to_text(replies_table(answer)))
     there = quoted("--library", str(library))
-    command = f"replybook report {' '.join(LINE)} {there} {quoted('-o', str(page))}"
-    make_page(library, LINE, Filters(), page, PageOptions(command, date.today()))
+    words = ("report", *LINE, "--library", str(library), "-o", str(page))
+    options = PageOptions(quoted("replybook", *words), date.today(), words=words)
+    make_page(library, LINE, Filters(), page, options)
     console.show(
         f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n\nTry next:\n"
         f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 {there}\n"

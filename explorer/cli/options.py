@@ -122,6 +122,10 @@ ViewChoice = Annotated[
         help="The side at the bottom of the diagrams.",
     ),
 ]
+Large = Annotated[
+    bool,
+    typer.Option("--large", help="Bigger diagrams and letters, for young or weak eyes."),
+]
 Open = Annotated[bool, typer.Option("--open", help="Open the page in the browser.")]
 Letters = Annotated[
     str | None,

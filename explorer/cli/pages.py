@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from explorer.cli import console
-from explorer.cli.command_line import as_typed
+from explorer.cli.command_line import as_typed, typed
 from explorer.cli.options import Format, Names, Side, is_page
 from explorer.cli.place import page_name
 from ingest.errors import UsageError
@@ -30,7 +30,7 @@ def page_target(output: Path | None, format: Format | None, open: bool, *parts: 
     return page_name(*parts)
 
 
-def page_options(names: Names, view: Side, letters: str | None) -> PageOptions:
+def page_options(names: Names, view: Side, letters: str | None, large: bool = False) -> PageOptions:
     """The options of a page made now by the running command."""
     from explorer.report.sheet import PageOptions
 
@@ -40,6 +40,8 @@ def page_options(names: Names, view: Side, letters: str | None) -> PageOptions:
         view=view.value,
         names=names.value,
         letters=letters,
+        large=large,
+        words=typed(),
     )
 
 

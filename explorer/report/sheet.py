@@ -6,6 +6,7 @@ Head, footnotes, and where the numbers come from; what stands between is the pag
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -27,7 +28,8 @@ class PageOptions:
     only thing that two runs may differ in. ``view`` is the side at the bottom,
     ``names`` "initials" or "full", ``letters`` a language's piece letters,
     ``marks`` what is drawn on the first diagram. ``interactive`` adds the
-    chart for screens (4.8 MB).
+    chart for screens (4.8 MB). ``large`` is for young or weak eyes. ``words`` are
+    the command's, after the program's name: the page keeps them for `remake`.
     """
 
     command: str
@@ -37,11 +39,13 @@ class PageOptions:
     letters: str | None = None
     marks: Marks = field(default_factory=Marks)
     interactive: bool = True
+    large: bool = False
+    words: tuple[str, ...] = ()
 
 
 def sheet(
     template: str,
-    answer: Answer,
+    answer: Answer | None,
     options: PageOptions,
     *,
     title: str,
@@ -52,24 +56,35 @@ def sheet(
 ) -> str:
     """A template on the sheet, filled in.
 
-    ``notes`` are the footnotes, ``reached`` are lines (what, how many) on the games that
-    were looked at, for the foot. The bytes depend on the arguments alone.
+    ``answer`` is None for a page that no library was asked for. ``notes`` are the
+    footnotes, ``reached`` are lines (what, how many) on the games that were looked at,
+    for the foot. The bytes depend on the arguments alone.
     """
-    veil = Veil.over(answer, options.names)
+    veil = Veil.over(answer, options.names) if answer else Veil(options.names)
+    chosen = words.filter_sentence(answer.filters, veil) if answer else ""
+    collections = answer.source.collections if answer else ()
     return _rendered(
         template,
         style=_style(),
         drawings=shared_drawings(),
         title=title,
         name=words.clean(name or ""),
-        filters=words.filter_sentence(answer.filters, veil),
+        large=options.large,
+        remake=_command_to_remake(options, veil),
+        filters=chosen,
         notes=notes,
-        collections=[words.clean(veil.text(name)) for name in answer.source.collections],
+        collections=[words.clean(veil.text(name)) for name in collections],
         reached=reached,
         made_on=words.day(options.made_on),
         command=words.clean(veil.text(options.command)),
         **content,
     )
+
+
+def _command_to_remake(options: PageOptions, veil: Veil) -> str:
+    """The words of the command as one line (POSIX shell syntax); empty where a name is hidden."""
+    line = shlex.join(options.words)
+    return line if veil.text(line) == line else ""
 
 
 def moves_read(source: Source) -> str:
