@@ -11,7 +11,17 @@ from typer.exceptions import TyperException
 from typer.main import get_command
 
 from explorer import __version__
-from explorer.cli import adding, asking, command_line, console, demo, finding, mistakes, reporting
+from explorer.cli import (
+    adding,
+    asking,
+    command_line,
+    console,
+    demo,
+    finding,
+    mistakes,
+    paper,
+    reporting,
+)
 from explorer.cli.complaints import PROGRAM, Commands, complaint
 from explorer.cli.exits import Exit, exit_for
 from explorer.cli.place import library_path
@@ -25,7 +35,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="What players at your students' level really play, from your own PGN files.",
 )
-for commands in (demo, adding, asking, mistakes, finding, reporting):
+for commands in (demo, adding, asking, mistakes, finding, reporting, paper):
     commands.register(app)
 
 

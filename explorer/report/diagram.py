@@ -18,17 +18,22 @@ SQUARE = 40
 LEFT, TOP, RIGHT, BOTTOM = 18, 4, 20, 20
 WIDE = LEFT + 8 * SQUARE + RIGHT
 HIGH = TOP + 8 * SQUARE + BOTTOM
+LABEL = 17  # the height of an arrow's label
 HATCH = "rb-hatch"
 SANS = "font-family=\"'Helvetica Neue', Arial, sans-serif\""
 
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is drawn on a diagram: the last move, arrows (from, to), marked squares."""
+    """What is drawn on a diagram: the last move, arrows (from, to), marked squares.
+
+    ``labels`` stand at the heads of the arrows, one for each, or there are none.
+    """
 
     last: chess.Move | None = None
     arrows: tuple[tuple[chess.Square, chess.Square], ...] = ()
     squares: tuple[chess.Square, ...] = ()
+    labels: tuple[str, ...] = ()
 
 
 def parse_marks(arrows: Sequence[str] = (), squares: Sequence[str] = ()) -> Marks:
@@ -59,25 +64,34 @@ def diagram(
     view: str = "white",
     marks: Marks | None = None,
     standalone: bool = True,
+    large: bool = False,
 ) -> str:
     """One diagram as SVG text.
 
-    ``view`` is the side at the bottom. A page writes `shared_drawings` once
-    and takes its diagrams with ``standalone=False``.
+    ``view`` is the side at the bottom, ``large`` has larger coordinates. A page writes
+    `shared_drawings` once and takes its diagrams with ``standalone=False``.
     """
     marks = marks or Marks()
     parts = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="diagram" role="img" '
         f'viewBox="0 0 {WIDE} {HIGH}" aria-label={quoteattr(in_words(board, view, marks))}>',
         shared_drawings() if standalone else "",
+        drawn(board, view, marks, large),
+        "</svg>",
+    )
+    return "".join(parts)
+
+
+def drawn(board: chess.Board, view: str, marks: Marks, large: bool = False) -> str:
+    """What is inside a diagram, where the shared drawings are at hand."""
+    parts = (
         _squares(),
-        _coordinates(view),
+        _coordinates(view, 18 if large else 14),
         _last_move(marks.last, view),
+        "".join(_ring(square, view) for square in marks.squares),  # the piece stays whole
         _pieces(board, view),
         _side_to_move(board.turn, view),
-        "".join(_ring(square, view) for square in marks.squares),
         "".join(_arrow(a, b, view) for a, b in marks.arrows),
-        "</svg>",
     )
     return "".join(parts)
 
@@ -111,7 +125,7 @@ def _squares() -> str:
     )
 
 
-def _coordinates(view: str) -> str:
+def _coordinates(view: str, size: int) -> str:
     files = chess.FILE_NAMES if view == "white" else chess.FILE_NAMES[::-1]
     ranks = chess.RANK_NAMES[::-1] if view == "white" else chess.RANK_NAMES
     texts = [
@@ -122,7 +136,7 @@ def _coordinates(view: str) -> str:
         f'<text x="8" y="{TOP + SQUARE * i + SQUARE // 2 + 5}">{name}</text>'
         for i, name in enumerate(ranks)
     ]
-    return f'<g fill="{INK}" {SANS} font-size="14" text-anchor="middle">{"".join(texts)}</g>'
+    return f'<g fill="{INK}" {SANS} font-size="{size}" text-anchor="middle">{"".join(texts)}</g>'
 
 
 def _pieces(board: chess.Board, view: str) -> str:
@@ -185,6 +199,21 @@ def _arrow(start: chess.Square, end: chess.Square, view: str) -> str:
     )
 
 
+def _label(text: str, start: chess.Square, end: chess.Square, view: str) -> str:
+    """A short text in a frame just ahead of an arrow's head."""
+    (x1, y1), (x2, y2) = _centre(start, view), _centre(end, view)
+    length = math.hypot(x2 - x1, y2 - y1)
+    wide = LABEL + 7 * (len(text) - 1)
+    x = min(max(x2 + 9 * (x2 - x1) / length, LEFT + wide / 2), LEFT + 8 * SQUARE - wide / 2)
+    y = min(max(y2 + 9 * (y2 - y1) / length, TOP + LABEL / 2), TOP + 8 * SQUARE - LABEL / 2)
+    return (
+        f'<rect x="{x - wide / 2:.1f}" y="{y - LABEL / 2:.1f}" width="{wide}" height="{LABEL}" '
+        f'rx="{LABEL / 2:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.5"/>'
+        f'<text x="{x:.1f}" y="{y + 4.6:.1f}" fill="{INK}" {SANS} font-size="13" '
+        f'font-weight="bold" text-anchor="middle">{text}</text>'
+    )
+
+
 def in_words(board: chess.Board, view: str = "white", marks: Marks | None = None) -> str:
     """A diagram for those who cannot see it: every piece, whose turn, what is marked."""
     marks = marks or Marks()
@@ -194,7 +223,9 @@ def in_words(board: chess.Board, view: str = "white", marks: Marks | None = None
     if marks.last is not None:
         told.append(f"Last move: {name(marks.last.from_square)} to {name(marks.last.to_square)}.")
     if marks.arrows:
-        arrows = ", ".join(f"{name(a)} to {name(b)}" for a, b in marks.arrows)
+        labels = [f"{text}: " for text in marks.labels] or [""] * len(marks.arrows)
+        ways = [f"{name(a)} to {name(b)}" for a, b in marks.arrows]
+        arrows = ", ".join(map("".join, zip(labels, ways, strict=True)))
         told.append(f"Arrows: {arrows}.")
     if marks.squares:
         told.append(f"Marked: {', '.join(map(name, marks.squares))}.")
