@@ -20,6 +20,7 @@ from explorer.cli import (
     finding,
     mistakes,
     paper,
+    plans,
     reporting,
 )
 from explorer.cli.complaints import PROGRAM, Commands, complaint
@@ -35,7 +36,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="What players at your students' level really play, from your own PGN files.",
 )
-for commands in (demo, adding, asking, mistakes, finding, reporting, paper):
+for commands in (demo, adding, asking, mistakes, finding, plans, reporting, paper):
     commands.register(app)
 
 

@@ -92,6 +92,7 @@ def drawn(board: chess.Board, view: str, marks: Marks, large: bool = False) -> s
         _pieces(board, view),
         _side_to_move(board.turn, view),
         "".join(_arrow(a, b, view) for a, b in marks.arrows),
+        *(_label(text, *way, view) for text, way in zip(marks.labels, marks.arrows, strict=False)),
     )
     return "".join(parts)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import chess
 
-from explorer.query.mistake_model import MistakeAnswer, MistakeLevel
+from explorer.query.mistake_model import MistakeAnswer
 from explorer.report import case_words as beside
 from explorer.report import mistake_words as said
 from explorer.report import punishment_words as punished
@@ -28,27 +28,7 @@ from explorer.report.punishment_tables import answers_table, chances_table
 from explorer.report.sentences import levels_of
 from explorer.report.sheet import PageOptions, moves_read, sheet
 from explorer.report.steps import step_bar
-from explorer.report.strip import panel
-
-
-@dataclass(frozen=True, slots=True)
-class StripLevel:
-    """The share of a mistake at one level, as the strip draws it."""
-
-    label: str
-    share: float | None
-    share_low: float | None
-    share_high: float | None
-    of: int
-    few: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """The share of a mistake, over all levels and at each."""
-
-    share: float | None
-    levels: tuple[StripLevel, ...]
+from explorer.report.strip import panel, strip_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +67,8 @@ def mistake_page(case: Case, options: PageOptions) -> str:
     made = said.mistake_move(answer, look.letters)
     table = levels_table(answer, look.letters, options.names)
     pictures = tuple(_pictures(case, look))
+    *levels, whole = answer.levels
+    strip = strip_of(whole.rate, [(level.label, level.rate) for level in levels])
     return sheet(
         "mistake.html.j2",
         answer,
@@ -97,7 +79,7 @@ def mistake_page(case: Case, options: PageOptions) -> str:
         reached=[("Went on from the position", f"{_games(answer)}, {moves_read(answer.source)}")],
         drawing=pictures[0].drawing,
         says=tuple(lead(answer)),
-        strip=panel(_strip(answer), levels_of(answer.filters), made, _shown(answer)),
+        strip=panel(strip, levels_of(answer.filters), made, _shown(answer)),
         made=made,
         share=words.percent(answer.levels[-1].rate.share),
         often=Section("How often, level by level", (), grids(table), table.notes),
@@ -122,17 +104,6 @@ def heading(answer: MistakeAnswer, letters: str | None = None) -> str:
 def _games(answer: MistakeAnswer) -> str:
     rate = answer.levels[-1].rate
     return f"{words.count(rate.games, 'game')} by {words.count(rate.players, 'player')}"
-
-
-def _strip(answer: MistakeAnswer) -> Strip:
-    """The shares at each level; a muted one is drawn hollow."""
-    *levels, whole = answer.levels
-    return Strip(whole.rate.share, tuple(map(_strip_level, levels)))
-
-
-def _strip_level(level: MistakeLevel) -> StripLevel:
-    rate = level.rate
-    return StripLevel(level.label, rate.share, rate.low, rate.high, rate.games, rate.muted)
 
 
 def _shown(answer: MistakeAnswer) -> tuple[int, ...]:

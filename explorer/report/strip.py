@@ -5,11 +5,13 @@ Also its parts that cards use: the 0-1 line of a score.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from math import ceil
 from typing import Protocol
 from xml.sax.saxutils import escape, quoteattr
 
+from explorer.query.mistake_model import Rate
 from explorer.query.model import Reply
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, PAPER, RULE
@@ -61,6 +63,37 @@ class _Shares(Protocol):
     def share(self) -> float | None: ...
     @property
     def levels(self) -> Sequence[_Level]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class StripLevel:
+    """A rate at one level, as the strip draws it; a muted one is hollow."""
+
+    label: str
+    share: float | None
+    share_low: float | None
+    share_high: float | None
+    of: int
+    few: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A rate over all levels and at each."""
+
+    share: float | None
+    levels: tuple[StripLevel, ...]
+
+
+def strip_of(whole: Rate, levels: Iterable[tuple[str, Rate]]) -> Strip:
+    """What `panel` draws of rates, from the label and rate of each level."""
+    return Strip(
+        whole.share,
+        tuple(
+            StripLevel(label, rate.share, rate.low, rate.high, rate.games, rate.muted)
+            for label, rate in levels
+        ),
+    )
 
 
 def panel(
