@@ -45,6 +45,16 @@ def _per_cent(value: object) -> float:
     )
 
 
+def _points(value: object) -> float:
+    """A number of points in 100 games, from 0 to 100."""
+    text = str(value).strip()
+    if re.fullmatch(r"[0-9]{1,3}(\.[0-9]{1,4})?", text) and float(text) <= 100:
+        return float(text)
+    raise UsageError(
+        f"--at-least {value}: not a number of points from 0 to 100; write for example --at-least 2"
+    )
+
+
 @partial(filtered, without=("player", "side", "min_games"))
 def costly(
     filters: Filters,
@@ -82,6 +92,14 @@ def costly(
             help="How many of the findings may be chance.",
         ),
     ] = 5.0,
+    at_least: Annotated[
+        float,
+        typer.Option(
+            parser=_points,
+            metavar="POINTS",
+            help="List what costs this many points in 100 games with it (or half a pawn); 0: all.",
+        ),
+    ] = 2.0,
     compare: Annotated[
         tuple[str, str] | None,
         typer.Option(metavar="LEVEL LEVEL", help="What the second level no longer gets wrong."),
@@ -115,6 +133,7 @@ def costly(
         "to_move": to_move,
         "min_games": min_games,
         "false_alarms": false_alarms,
+        "at_least": at_least,
     }
     if filters.top is not None:
         limits["top"] = filters.top

@@ -100,6 +100,18 @@ def discover(
     )
 
 
+def large(found: Discovery, points: float, pawns: float) -> Flags:
+    """Which findings cost enough to be worth showing, by what they are estimated to cost.
+
+    By results at least ``points`` in 100 games with the reply, or by material at least
+    ``pawns``; each counts only where that test found it. This is chosen after the
+    tests: it changes neither them nor their correction.
+    """
+    by_results = found.found_by_results & (-100 * found.results.difference >= points)
+    by_material = found.found_by_material & (-found.material.difference >= pawns)
+    return np.asarray(by_results | by_material)
+
+
 def points_lost(cases: ArrayLike, games: ArrayLike, difference: ArrayLike) -> Floats:
     """Points lost in 100 games: cases / games x how much worse x 100; the order of the page."""
     return np.asarray(-100 * np.asarray(cases) / np.asarray(games) * np.asarray(difference))

@@ -9,13 +9,14 @@ from math import inf
 import numpy as np
 from duckdb import DuckDBPyConnection
 
-from explorer.numbers.discovery import FEWEST_GAMES, by_many, discover, eligible
+from explorer.numbers.discovery import FEWEST_GAMES, by_many, discover, eligible, large
 from explorer.positions.position import Position
 from explorer.query.costly_rows import Findings, describe
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted, change
 from explorer.query.library import Facts, Library
 from explorer.query.mistake_model import CompareAnswer, CostlyAnswer, Outgrown
+from explorer.query.model import TELLING_SWING
 from explorer.query.occurring import each_in_all_games
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
 from explorer.query.pairs import put_pairs, shares_at
@@ -27,6 +28,7 @@ from ingest.levels import Level
 
 MIN_GAMES = 50
 FALSE_ALARMS = 5.0  # per cent
+AT_LEAST = 2.0  # points in 100 games with the reply
 SHOWN = 20
 
 
@@ -40,6 +42,7 @@ class _Asked:
     to_move: int
     min_games: int
     false_alarms: float
+    at_least: float
 
 
 def costly(
@@ -51,15 +54,17 @@ def costly(
     min_games: int = MIN_GAMES,
     false_alarms: float = FALSE_ALARMS,
     top: int = SHOWN,
+    at_least: float = AT_LEAST,
 ) -> CostlyAnswer:
     """The costly replies of one side (None: either) at the position and up to move ``to_move``.
 
     ``filters.levels`` are those of the player who errs. Looked at are replies with
     ``min_games`` games; ``false_alarms`` is the share of false findings to put up with, in per
-    cent. UsageError when the position comes later, NothingFound when no game that
-    passes the filters goes on from it.
+    cent. Of what is found only that is shown which costs ``at_least`` points in 100 games with
+    the reply or, by material, TELLING_SWING pawns; 0 shows all. UsageError when the
+    position comes later, NothingFound when no game that passes the filters goes on from it.
     """
-    asked = _Asked(position, filters, side, to_move, min_games, false_alarms)
+    asked = _Asked(position, filters, side, to_move, min_games, false_alarms, at_least)
     with library.reading() as (cursor, facts):
         findings = _find(cursor, facts, asked)
         return _answer(cursor, facts, asked, findings, _ranked(cursor, findings), top)
@@ -76,6 +81,7 @@ def compare(
     min_games: int = MIN_GAMES,
     false_alarms: float = FALSE_ALARMS,
     top: int = SHOWN,
+    at_least: float = AT_LEAST,
 ) -> CompareAnswer:
     """What players of the lower level get wrong that those of the higher one no longer do.
 
@@ -84,7 +90,7 @@ def compare(
     as of `costly`.
     """
     filters = replace(filters, levels=(lower,))
-    asked = _Asked(position, filters, side, to_move, min_games, false_alarms)
+    asked = _Asked(position, filters, side, to_move, min_games, false_alarms, at_least)
     with library.reading() as (cursor, facts):
         findings = _find(cursor, facts, asked)
         ranked = _ranked(cursor, findings)
@@ -108,6 +114,7 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
     candidates = eligible(sums.games, sums.players, sums.others, asked.min_games)
     tested = candidates & by_many(sums.games, sums.kk, sums.top)
     tested &= by_many(sums.others, sums.others_kk, sums.other_top)
+    discovery = discover(sums.results, sums.material, tested, asked.false_alarms)
     anyone = where(cursor, facts, replace(filters, levels=()))
     return Findings(
         subtree=subtree,
@@ -116,7 +123,8 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
         popular=popular,
         sums=sums,
         candidates=int(np.count_nonzero(candidates)),
-        discovery=discover(sums.results, sums.material, tested, asked.false_alarms),
+        discovery=discovery,
+        large=large(discovery, asked.at_least, TELLING_SWING if asked.at_least else 0),
     )
 
 
@@ -137,11 +145,11 @@ def _refuse_if_nothing(
 
 
 def _ranked(cursor: DuckDBPyConnection, findings: Findings) -> dict[int, Counted]:
-    """What was found, most costly first, with its rate in all games.
+    """What was found and is shown, most costly first, with its rate in all games.
 
     What cannot be compared with expected scores comes last.
     """
-    rows = np.flatnonzero(findings.costly)
+    rows = np.flatnonzero(findings.shown)
     put_pairs(cursor, [findings.pair(row) for row in rows.tolist()])
     everywhere = each_in_all_games(cursor, findings.subtree)
     lost = {}
@@ -176,6 +184,8 @@ def _answer(
         could_show=findings.discovery.could_show,
         found=describe(cursor, facts, findings, shown),
         found_left_out=len(ranked) - len(shown),
+        at_least=asked.at_least,
+        too_small=int(np.count_nonzero(findings.costly & ~findings.large)),
     )
 
 

@@ -48,7 +48,8 @@ WORSE = 0.05  # one-sided p at which a reply is called worse than the best
 @dataclass(frozen=True, eq=False, slots=True)
 class Findings:
     """What was looked at: rows of ``sums``, of which ``candidates`` could be looked at, and
-    what ``discovery`` made of them. ``anyone`` is the subtree of players of every level.
+    what ``discovery`` made of them, of which those marked ``large`` are shown. ``anyone`` is
+    the subtree of players of every level.
     """
 
     subtree: Subtree
@@ -58,6 +59,7 @@ class Findings:
     sums: Sums
     candidates: int
     discovery: Discovery
+    large: NDArray[np.bool_]
 
     @property
     def costly(self) -> NDArray[np.bool_]:
@@ -67,6 +69,11 @@ class Findings:
         """
         worse = ~(self.discovery.results.difference >= 0)  # or not known
         return np.asarray(self.discovery.found & worse)
+
+    @property
+    def shown(self) -> NDArray[np.bool_]:
+        """Those of them that are worth showing."""
+        return np.asarray(self.costly & self.large)
 
     def pair(self, row: int) -> Pair:
         """The position and the reply of a row."""

@@ -293,8 +293,11 @@ class CostlyAnswer:
     """Costly replies, the most costly first. ``tests`` is how many were made in all.
 
     ``candidates`` have games enough to be looked at; one that is the habit of one player is
-    not tested. ``could_show`` is the cost (in points of 1) that the median candidate's
-    counts would have shown with 80 % power.
+    not tested. ``found`` are those of a size to be shown: at least ``at_least`` points in 100
+    games with the reply, or half a pawn (0: any). ``too_small`` others were found that are
+    not of that size, and ``found_left_out`` that are, but are less costly than those
+    shown. ``could_show`` is the cost (in points of 1) that the median candidate's counts would
+    have shown with 80 % power.
     """
 
     position: PositionFacts
@@ -308,6 +311,8 @@ class CostlyAnswer:
     could_show: float | None
     found: tuple[Costly, ...]
     found_left_out: int
+    at_least: float
+    too_small: int
 
 
 @dataclass(frozen=True, slots=True)

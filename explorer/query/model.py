@@ -14,6 +14,8 @@ from explorer.query.filters import Filters
 
 FEW_GAMES = 30
 FEW_PLAYERS = 5
+# Smaller mean swings are the ordinary ebb of material in an opening.
+TELLING_SWING = 0.5
 
 
 @dataclass(frozen=True, slots=True)

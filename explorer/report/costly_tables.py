@@ -153,10 +153,14 @@ def costly_notes(answer: CostlyAnswer, veil: Veil) -> Iterator[str]:
     """The footnotes: what the numbers mean and where they come from."""
     if any(one.cost.few or one.swing.few for one in answer.found):
         yield said.MUTED_NOTE
+    yield said.size_note(answer)
+    if any(one.found_by == "material" for one in answer.found):
+        yield said.GAMBIT_NOTE
     yield said.LOST_NOTE
     yield said.COST_NOTE
     yield said.INSTEAD_NOTE
     yield said.tests_note(answer)
     yield sentences.SWING
     yield sentences.expectation(answer.source)
+    yield said.LEVEL_NOTE
     yield from sentences.origin(answer.source, veil)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from explorer.query.mistake_model import CompareAnswer, Costly, CostlyAnswer, Outgrown
-from explorer.query.model import FEW_GAMES, FEW_PLAYERS
+from explorer.query.model import FEW_GAMES, FEW_PLAYERS, TELLING_SWING
 from explorer.report import words
 from explorer.report.mistake_words import last_number, one_player
 from explorer.report.sentences import FEW_SIGN
@@ -25,6 +25,15 @@ INSTEAD_NOTE = (
     "games."
 )
 MUTED_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
+LEVEL_NOTE = (
+    "These costs allow for what players of each level score with White and with Black beyond "
+    "their expected scores. `replybook mistake` does not: its row of several levels together can "
+    "differ from them a little, its row of one level does not."
+)
+GAMBIT_NOTE = (
+    "By material alone: what is given up on purpose, as in a gambit, is found as well; the results "
+    "tell whether it pays."
+)
 FOUND_BY = {
     "results": "by results",
     "material": "by material",
@@ -73,11 +82,12 @@ def compare_title(answer: CompareAnswer) -> str:
 
 def summary(answer: CostlyAnswer) -> Iterator[str]:
     """How much was looked at, what was found, and what could have been."""
-    shown = len(answer.found) + answer.found_left_out
+    shown = len(answer.found) + answer.found_left_out + answer.too_small
     costs = "none of them costs" if not shown else f"{shown:,} of them cost"
     yield (
         f"{_replies(answer.candidates)} up to move {answer.to_move} had enough games; "
-        f"{'one of them costs' if shown == 1 else costs} more than the others played there."
+        f"{'one of them costs' if shown == 1 else costs} more than the others played there"
+        f"{_of_these(shown, answer.too_small)}."
     )
     if len(answer.found) > 1:
         yield OVERLAP
@@ -87,6 +97,14 @@ def summary(answer: CostlyAnswer) -> Iterator[str]:
             f"With the games of the middle one of these replies a cost of {points} points in 100 "
             "games would have been found 4 times in 5; a smaller one may have gone unseen."
         )
+
+
+def _of_these(found: int, too_small: int) -> str:
+    """How many of what was found are too small to be listed."""
+    if not too_small:
+        return ""
+    which = f"{too_small:,} of these" if too_small < found else "all" if found > 1 else "but"
+    return f", {which} too little to list"
 
 
 def _replies(number: int, kind: str = "") -> str:
@@ -117,6 +135,27 @@ def tests_note(answer: CostlyAnswer) -> str:
     )
 
 
+def size_note(answer: CostlyAnswer) -> str:
+    """Which findings are listed, how many are too small, and what that choice does not change."""
+    if not answer.at_least:
+        return "Everything that was found is listed, however little it costs."
+    points = f"{answer.at_least:g} point{'' if answer.at_least == 1 else 's'}"
+    return (
+        f"Listed is what was found by results and costs at least {points} in 100 games with the "
+        f"reply, or was found by material and costs at least {TELLING_SWING:g} pawns (mate counts "
+        f"as a queen lost).{_too_small(answer.too_small)} This is a choice of what to list, made "
+        "after the tests by estimated size: it changes neither them nor their correction. What is "
+        "chosen for its size is more often over- than underestimated."
+    )
+
+
+def _too_small(number: int) -> str:
+    if not number:
+        return ""
+    were = "more was" if number == 1 else "more were"
+    return f" {number:,} {were} found that cost less; --at-least 0 lists everything."
+
+
 def left_out(answer: CostlyAnswer) -> str | None:
     """How many findings are not shown; None for none."""
     if not answer.found_left_out:
@@ -135,12 +174,27 @@ def says(costly: Costly, who: str) -> str:
 
 
 def _costs(costly: Costly) -> str:
-    """What it costs in results, as far as they show it."""
+    """What it costs in results, as far as they show it; in material where only that shows it."""
+    material = _material(costly)
     if costly.lost is None or costly.cost.few:
-        return "; too few rated games say what it costs in results"
+        return f"{material}; too few rated games say what it costs in results"
     if costly.cost.high is None or costly.cost.high >= 0:
-        return "; in results its cost is not sure"
+        return f"{material}; the results do not show a loss of points"
     return f" and costs {points(costly.lost)}"
+
+
+def _material(costly: Costly) -> str:
+    """``; it costs material: 0.8 pawns more than the other replies, ...``; empty by results."""
+    swing = costly.swing
+    if costly.found_by == "results":
+        return ""
+    if swing.value is not None and swing.high is not None and swing.high < 0 and not swing.few:
+        more = words.pawns(swing.value)
+        return f"; it costs material: {more} more than the other replies, by about four moves later"
+    if costly.mated:
+        games = words.count(costly.rate.cases, "game")
+        return f"; in {costly.mated:,} of {games} with it mate followed within eight moves"
+    return "; it costs more material than such players usually lose"
 
 
 def points(lost: float) -> str:

@@ -10,6 +10,7 @@ from explorer.query.filters import Filters
 from explorer.query.model import (
     FEW_GAMES,
     FEW_PLAYERS,
+    TELLING_SWING,
     OrdersAnswer,
     PositionFacts,
     RepliesAnswer,
@@ -33,8 +34,6 @@ SWING = (
     "within eight moves are counted apart."
 )
 FEW_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
-# Smaller mean swings are the ordinary ebb of material in an opening.
-TELLING_SWING = 0.5
 # The widest interval around 0 that is still called "as expected": 5 points in 100 games each way.
 NARROW = 0.1
 NAMED_IN_SUMMARY = 3

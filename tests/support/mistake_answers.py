@@ -255,6 +255,8 @@ def costly_answer(filters: Filters | None = None, **changes: object) -> CostlyAn
         could_show=0.11,
         found=(make_costly(), another_costly()),
         found_left_out=3,
+        at_least=2.0,
+        too_small=0,
     )
     return replace(answer, **changes)  # type: ignore[arg-type]
 

@@ -155,6 +155,14 @@ def test_fewer_are_looked_at_and_shown_when_asked(on_many) -> None:
     assert len(few["found"]) <= 1
 
 
+def test_what_costs_little_is_counted_and_listed_when_asked(on_many) -> None:
+    command = ("costly", "--as", "black", "--to-move", "2", "--format", "json", "--at-least")
+    every, none = (json.loads(on_many(*command, points).out) for points in ("0", "100"))
+    assert (len(every["found"]), every["too_small"], every["at_least"]) == (1, 0, 0)
+    assert len(none["found"]) + none["too_small"] == 1
+    assert "Listed is what was found" in on_many(*command[:5]).out
+
+
 def test_two_levels_are_compared(on_many, tmp_path: Path) -> None:
     words = ("costly", "--compare", "under-1000", "1000-1199")
     assert "From under 1000 to 1000-1199: what to practise" in on_many(*words).out
@@ -177,6 +185,8 @@ def test_two_levels_are_compared(on_many, tmp_path: Path) -> None:
         (["costly", "--to-move", "0"], "--to-move 0: not a whole number from 1 to 100"),
         (["costly", "--false-alarms", "60"], "--false-alarms 60: not a number of per cent"),
         (["costly", "--false-alarms", "0"], "above 0 and under 50"),
+        (["costly", "--at-least", "101"], "--at-least 101: not a number of points from 0 to 100"),
+        (["costly", "--at-least", "-1"], "--at-least -1: not a number of points"),
         (["costly", "--compare", "weak", "2000+"], "'weak': not a level"),
         (
             ["costly", "--compare", "800-999", "1000-1199", "--level", "800-999"],

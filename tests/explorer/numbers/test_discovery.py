@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from explorer.numbers.discovery import TwoGroups, by_many, discover, eligible, points_lost
+from explorer.numbers.discovery import TwoGroups, by_many, discover, eligible, large, points_lost
 from explorer.numbers.multiple import benjamini_hochberg
 from explorer.numbers.welch import Sample, could_show
 
@@ -122,3 +122,21 @@ def test_games_of_one_player_or_of_few_are_a_habit():
 def test_points_lost_by_hand():
     # 30 of 200 games at 0.2 points each: 3 points in 100 games.
     assert points_lost([30, 30], [200, 200], [-0.2, 0.1]) == pytest.approx([3, -1.5])
+
+
+@pytest.mark.parametrize(
+    ("results", "material", "shown"),
+    [
+        (groups((-0.3, 100, 0, 400)), EVEN, True),
+        (groups((-0.1, 900, 0, 900)), EVEN, False),  # found, but costs 10 points in 100
+        (EVEN, groups((-0.6, 100, 0, 400)), True),
+        (EVEN, groups((-0.3, 100, 0, 400)), False),
+        (groups((-0.1, 900, 0, 900)), groups((-0.3, 100, 0, 400)), False),
+        (groups((-0.22, 5, 0, 5)), groups((-0.3, 100, 0, 400)), False),  # costly, but not found so
+    ],
+)
+def test_a_finding_is_large_by_the_cost_that_found_it(results, material, shown):
+    found = discover(results, material, YES, 5)
+    assert found.found.any()
+    assert large(found, points=20, pawns=0.5).tolist() == [shown]
+    assert large(found, points=0, pawns=0).all()

@@ -93,6 +93,21 @@ def test_the_most_costly_comes_first_and_the_rest_is_counted(add: Add) -> None:
     assert shown.found_left_out == 1
 
 
+def test_what_costs_little_is_found_but_not_shown(add: Add) -> None:
+    """``at_least`` is in points in 100 games with the reply; tests and findings stay the same."""
+    games = many(MAIN, 150) + many(WEAK, 60, LOST) + many(OTHER, 90)
+    for at_least, found, too_small in ((0, 1, 0), (29, 1, 0), (31, 0, 1)):
+        answer = ask(add, games, side="black", at_least=at_least)
+        assert (len(answer.found), answer.too_small) == (found, too_small)
+        assert (answer.tests, answer.at_least) == (6, at_least)
+
+
+def test_half_a_pawn_found_by_material_is_shown_whatever_the_points(add: Add) -> None:
+    """It is not found by results, so that no number of points leaves it out."""
+    (row,) = ask(add, trap(None), TRAP, at_least=100).found
+    assert row.found_by == "material"
+
+
 def test_the_habit_of_one_player_is_no_finding(add: Add) -> None:
     """One player's 60 lost games beside six of others are looked at, but not tested."""
     answer = ask(add, many(MAIN, 150) + many(WEAK, 60, LOST, black=BIRK) + many(WEAK, 6, LOST))

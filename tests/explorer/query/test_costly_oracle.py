@@ -10,7 +10,7 @@ import chess
 import numpy as np
 import pytest
 
-from explorer.numbers.discovery import PAWNS, TwoGroups, by_many, discover, eligible
+from explorer.numbers.discovery import PAWNS, Discovery, TwoGroups, by_many, discover, eligible
 from explorer.numbers.expectation import fide_expectation
 from explorer.numbers.welch import Sample
 from explorer.positions.position import Position, position_of
@@ -136,14 +136,15 @@ def test_the_answers_equal_the_recount(world: World, few: None) -> None:
     seen = Counter[str]()
     for _ in range(CASES):
         position, filters, side, to_move = random_question(world)
-        ask = world.library, position, filters, side, to_move, LEAST, 100.0, 1000
+        at_least = world.random.choice((0, 2, 40))
+        ask = world.library, position, filters, side, to_move, LEAST, 100.0, 1000, at_least
         here = below(world.recount, position.board(), filters, side, 2 * to_move)
         if not below(world.recount, position.board(), filters, None, 2 * to_move):
             with pytest.raises((NothingFound, UsageError)):
                 costly(*ask)
             continue
         check_answer(world, costly(*ask), popular(here, LEAST, OTHERS), seen)
-    assert min(seen["found"], seen["instead"], seen["punished"]) > 1
+    assert min(seen[kind] for kind in ("found", "instead", "punished", "too small")) > 1
 
 
 def check_answer(
@@ -173,13 +174,20 @@ def check_answer(
     board = chess.Board(answer.position.fen)
     anyone = below(world.recount, board, every_level, None, 2 * answer.to_move)
     costs = decided.results.difference
-    sure = np.minimum(abs(costs), abs(decided.material.difference)) > 1e-3
+    pawns = decided.material.difference
+    sure = np.minimum(abs(costs), abs(pawns)) > 1e-3
+    if least := answer.at_least:
+        sure &= np.minimum(abs(costs + least / 100), abs(pawns + 0.5)) > 2e-3
     if sure.all():
         assert close([answer.could_show], [decided.could_show], **NEAR)
+    too_small = 0
     for place, (epd, move) in enumerate(names):
         row = rows.pop((key_text(epd), move.uci()), None)
         if sure[place]:
-            assert (row is not None) == (decided.found[place] and not costs[place] >= 0)
+            found = decided.found[place] and not costs[place] >= 0
+            shown = found and (not least or large_enough(decided, place, least))
+            assert (row is not None) == shown
+            too_small += found and not shown
         if row is not None:
             check_row(world, answer, row, own[place], others[place], anyone, seen)
             found = {
@@ -197,8 +205,18 @@ def check_answer(
             assert close(cost, expected, **NEAR)
             seen.update(("found", row.found_by))
     assert not rows
+    if sure.all():
+        assert answer.too_small == too_small
+    seen["too small"] += too_small
     lost = [-1e9 if row.lost is None else row.lost for row in answer.found]
     assert lost == sorted(lost, reverse=True)
+
+
+def large_enough(decided: Discovery, place: int, at_least: float) -> bool:
+    """Points in 100 games with the reply where results found it, half a pawn where material did."""
+    points, pawns = -100 * decided.results.difference[place], -decided.material.difference[place]
+    by_results, by_material = decided.found_by_results[place], decided.found_by_material[place]
+    return bool((by_results and points >= at_least) or (by_material and pawns >= 0.5))
 
 
 def stacked(groups) -> Sample:

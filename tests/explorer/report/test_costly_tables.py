@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from explorer.report import costly_words as said
+from explorer.report import mistake_words
 from explorer.report.costly_tables import compare_table, costly_table
 from explorer.report.formats import to_csv, to_markdown, to_text
 from explorer.report.tables import Table
@@ -148,9 +149,80 @@ def test_a_level_is_named_by_its_players(label: str, words: str) -> None:
     ("cost", "words"),
     [
         (make_difference(-0.12, 0.06, 72, 900), "it happens in 0.6 and costs 0.07 points."),
-        (make_difference(-0.05, 0.06, 72, 900), "in results its cost is not sure"),
+        (make_difference(-0.05, 0.06, 72, 900), "the results do not show a loss of points"),
         (make_difference(-0.3, 0.1, 12, 900), "too few rated games say what it costs"),
     ],
 )
 def test_a_cost_in_points_is_claimed_only_when_it_is_sure(cost, words: str) -> None:
     assert words in said.says(make_costly(cost=cost), "players of every level")
+
+
+LOSS = "the results do not show a loss of points."
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (
+            {},
+            "it costs material: 1.4 pawns more than the other replies, by about four moves later; "
+            f"{LOSS}",
+        ),
+        ({"found_by": "results"}, f"it happens in 0.6; {LOSS}"),
+        (
+            {"swing": make_difference(3.2, 0.5, 76, 900)},
+            f"in 8 of 80 games with it mate followed within eight moves; {LOSS}",
+        ),
+        (
+            {"swing": make_difference(-0.2, 0.5, 76, 900), "mated": 0},
+            f"it costs more material than such players usually lose; {LOSS}",
+        ),
+    ],
+)  # fmt: skip
+def test_what_only_material_shows_is_told_as_material(changes, words: str) -> None:
+    costly = make_costly(cost=make_difference(-0.05, 0.06, 72, 900), **changes)
+    assert said.says(costly, "players of every level").endswith(words)
+
+
+def test_material_given_up_on_purpose_is_warned_of() -> None:
+    by_material = to_text(costly_table(costly_answer()))
+    assert "By material alone: what is given up on purpose" in by_material
+    by_both = to_text(costly_table(costly_answer(found=(make_costly(),))))
+    assert "given up on purpose" not in by_both
+
+
+@pytest.mark.parametrize(
+    ("too_small", "left_out", "summary"),
+    [
+        (0, 3, "; 5 of them cost more than the others played there."),
+        (
+            1,
+            3,
+            "; 6 of them cost more than the others played there, 1 of these too little to list.",
+        ),
+        (31, 0, "; 31 of them cost more than the others played there, all too little to list."),
+        (1, 0, "; one of them costs more than the others played there, but too little to list."),
+    ],
+)
+def test_how_many_are_too_small_is_said(too_small: int, left_out: int, summary: str) -> None:
+    found = costly_answer().found if left_out else ()
+    answer = costly_answer(found=found, found_left_out=left_out, too_small=too_small)
+    assert next(iter(said.summary(answer))).endswith(summary)
+
+
+def test_the_size_of_what_is_listed_is_said_to_be_a_choice() -> None:
+    note = said.size_note(costly_answer(too_small=31))
+    assert "at least 2 points in 100 games with the reply" in note
+    assert "at least 0.5 pawns" in note
+    assert "31 more were found that cost less; --at-least 0 lists everything." in note
+    assert "it changes neither them nor their correction" in note
+    one = said.size_note(costly_answer(at_least=1.0, too_small=1))
+    assert "at least 1 point in 100" in one
+    assert "1 more was found" in one
+    assert "more were found" not in said.size_note(costly_answer())
+    assert said.size_note(costly_answer(at_least=0.0)).startswith("Everything that was found")
+
+
+def test_that_costs_allow_for_the_level_is_said_on_both_pages() -> None:
+    assert "allow for what players of each level score" in " ".join(TABLES[0].notes)
+    assert "`replybook costly` allows for the level" in mistake_words.COST_NOTE
