@@ -19,6 +19,9 @@ from ingest.errors import UsageError
 
 DAMIANO = "e4 e5 Nf3 f6 Nxe5 fxe5 Qh5+"
 LEGAL = "e4 e5 Nf3 d6 Bc4 Bg4 Nc3 g6 Nxe5 Bxd1 Bxf7+ Ke7 Nd5#"
+LEGAL_NC6 = "e4 e5 Nf3 Nc6 Bc4 d6 Nc3 Bg4 Nxe5 Bxd1 Bxf7+ Ke7 Nd5#"
+PETROV = "e4 e5 Nf3 Nf6 Nxe5 Nxe4 Qe2 Nf6 Nc6+"
+ELEPHANT = "d4 d5 c4 e6 Nc3 Nf6 Bg5 Nbd7 cxd5 exd5 Nxd5 Nxd5 Bxd8 Bb4+"
 ENGLUND = "d4 e5 dxe5 Nc6 Nf3 Qe7 Bf4 Qb4+ Bd2 Qxb2 Bc3 Bb4 Qd2 Bxc3 Qxc3 Qc1#"
 
 # A line, how many of its last plies are counted, and for each of those the
@@ -41,14 +44,16 @@ PLIES = [
     ("f4 e6 g4 Qh4#", "0", "0"),
     ("f3 e5 g4 Qh4#", "20 19 30 0", "0 0 0 0"),
     (LEGAL, "35 38 40 1 38 0", "0 1 -8 -7 -7 -7"),
+    (LEGAL_NC6, "35 41 40 1 39 0", "0 1 -8 -7 -7 -7"),
     ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5 Nxf7 Qxg2 Rf1 Qxe4+ Be2 Nf3#", "2 X 0", "X X 0"),
     ("e4 c6 d4 d5 Nc3 dxe4 Nxe4 Nd7 Qe2 Ngf6 Nd6#", "24 40 0", "0 0 0"),
-    ("e4 e5 Nf3 Nf6 Nxe5 Nxe4 Qe2 Nf6 Nc6+", "36 3", "0 0"),
+    (PETROV, "36 3", "0 0"),
     (
-        "d4 d5 c4 e6 Nc3 Nf6 Bg5 Nbd7 cxd5 exd5 Nxd5 Nxd5 Bxd8 Bb4+",
+        ELEPHANT,
         "26 33 32 1",
         "1 -2 7 7",
     ),
+    (f"{ELEPHANT} Qd2 Bxd2+ Kxd2 Kxd8", "38 2 31 23", "7 -2 1 -2"),  # a piece for a pawn
     (ENGLUND[: ENGLUND.index(" Bd2")], "6", "X"),
     (ENGLUND, "0", "X"),
 ]
@@ -74,8 +79,9 @@ def test_replies_and_balance_after_each_ply(line, replies, balances):
         (f"{DAMIANO} Ke7 Qxe5+ Kf7 Bc4+ d5 Bxd5+", {"Kg6", "Qxd5", "Be6"}),
         ("e4 e5 Nf3 f6 Nxe5 Qe7 Nf3 Qxe4+", {"Be2", "Qe2"}),
         (LEGAL[: LEGAL.index(" Ke7")], {"Ke7"}),
-        ("e4 e5 Nf3 Nf6 Nxe5 Nxe4 Qe2 Nf6 Nc6+", {"Be7", "Qe7", "Ne4"}),
-        ("d4 d5 c4 e6 Nc3 Nf6 Bg5 Nbd7 cxd5 exd5 Nxd5 Nxd5 Bxd8 Bb4+", {"Qd2"}),
+        (LEGAL_NC6[: LEGAL_NC6.index(" Ke7")], {"Ke7"}),
+        (PETROV, {"Be7", "Qe7", "Ne4"}),
+        (ELEPHANT, {"Qd2"}),
     ],
 )
 def test_the_only_replies_are_named(line, replies):
@@ -102,12 +108,12 @@ ATTACKS = [
     ("e4 e5 Nf3 f6 Nxe5 Qe7 Nf3 Qxe4+", "Ke1", ""),
     ("e4 e5 Bc4 Nc6 Qh5", "", ""),
     ("e4 e5 Bc4 Nc6 Qh5 Nf6", "e4 Qh5", "e4 Qh5"),
-    ("e4 e5 Nf3 Nf6 Nxe5 Nxe4 Qe2 Nf6 Nc6+", "Qd8", "Qd8 Ke8"),
+    (PETROV, "Qd8", "Qd8 Ke8"),
     (LEGAL[: LEGAL.index(" Bxd1")], "Bg4", ""),
     ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5", "g2 Ne5", "g2 Ne5"),
     ("e4 e5 Nf3 Nc6 Bc4 Nd4 Nxe5 Qg5 Nxf7", "Qg5 Rh8", "Qg5 Rh8"),
     (ENGLUND[: ENGLUND.index(" Bd2")], "Ke1 b2 Bf4", "Ke1 b2 Bf4"),
-    ("d4 d5 c4 e6 Nc3 Nf6 Bg5 Nbd7 cxd5 exd5 Nxd5 Nxd5 Bxd8 Bb4+", "Ke1", ""),
+    (ELEPHANT, "Ke1", ""),
     ("8/r1P4k/8/8/8/8/8/4K3 w - - 0 1 c8N", "Ra7", ""),
 ]
 
@@ -149,6 +155,17 @@ def test_after_each_reply_the_rook_falls():
         assert balance(after.board()) == 4
 
 
+def test_after_each_reply_to_the_discovered_check_the_queen_falls():
+    position = parse_position(PETROV)
+    for reply, takes in (("d8e7", "c6e7"), ("f8e7", "c6d8"), ("f6e4", "c6d8")):
+        assert balance(position.after(reply).after(takes).board()) == 9
+
+
+def test_the_four_move_mate_has_the_position_that_is_known():
+    mated = "r1bqkb1r/pppp1Qpp/2n2n2/4p3/2B1P3/8/PPPP1PPP/RNB1K1NR b KQkq - 0 4"
+    assert parse_position("e4 e5 Bc4 Nc6 Qh5 Nf6 Qxf7#").board().fen() == mated
+
+
 def test_after_the_king_move_white_has_two_pawns_for_the_knight_and_a_check():
     facts = line_facts(parse_position(f"{DAMIANO} Ke7 Qxe5+ Kf7 Bc4+"))
     assert facts[-1].check
@@ -156,7 +173,14 @@ def test_after_the_king_move_white_has_two_pawns_for_the_knight_and_a_check():
 
 
 @pytest.mark.parametrize(
-    "line", ["e4 e5 Bc4 Nc6 Qh5 Nf6 Qxf7#", "e4 e5 Qh5 Nc6 Bc4 Nf6 Qxf7#", "f3 e5 g4 Qh4#", LEGAL]
+    "line",
+    [
+        "e4 e5 Bc4 Nc6 Qh5 Nf6 Qxf7#",
+        "e4 e5 Qh5 Nc6 Bc4 Nf6 Qxf7#",
+        "f3 e5 g4 Qh4#",
+        LEGAL,
+        LEGAL_NC6,
+    ],
 )
 def test_mates_are_mates(line):
     last = line_facts(parse_position(line))[-1]
@@ -173,9 +197,10 @@ def test_a_stalemate_is_no_mate():
     [
         ("e4 e5 Bc4 Nc6 Qh5 Nf6 Qxf7#", "e4 e5 Qh5 Nc6 Bc4 Nf6 Qxf7#"),
         ("f3 e5 g4 Qh4#", "g4 e5 f3 Qh4#"),
+        ("e4 e5 Nf3 d6 Bc4 Nc6 Nc3 Bg4", "e4 e5 Nf3 Nc6 Bc4 d6 Nc3 Bg4"),  # before Legal's mate
     ],
 )
-def test_two_ways_to_a_mate_are_one_position(one, other):
+def test_two_ways_to_a_position_are_one(one, other):
     assert parse_position(one).key == parse_position(other).key
 
 
