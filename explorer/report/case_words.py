@@ -96,21 +96,27 @@ def fact(told: PlyFacts, letters: str | None = None) -> str:
     """What the rules say of a position: ``Check, 2 replies: Ke7 and g6. Attacks e5.``"""
     if told.mate or told.stalemate:
         return "Mate." if told.mate else "Stalemate."
-    parts = []
+    return " ".join([*threats(told, letters), material(told.balance)])
+
+
+def threats(told: PlyFacts, letters: str | None = None) -> Iterator[str]:
+    """Check, the only replies, and what is attacked: ``Attacks e5.``"""
     only = words.listed([words.spelled(san, letters) for san in told.only_replies])
     replies = f"{told.replies} {'reply' if told.replies == 1 else 'replies'}"
     if told.check or only:
-        parts.append(f"{'Check, ' if told.check else ''}{replies}{f': {only}' if only else ''}.")
+        yield f"{'Check, ' if told.check else ''}{replies}{f': {only}' if only else ''}."
     aims, at_once = (
         words.listed([words.spelled(man, letters) for man in men])
         for men in (told.attacks, told.double_attack)
     )
     if at_once:
-        parts.append(f"Attacks {at_once} at once.")
+        yield f"Attacks {at_once} at once."
     elif aims:
-        parts.append(f"Attacks {aims}.")
-    ahead = "White" if told.balance > 0 else "Black"
-    parts.append(
-        f"{ahead} is ahead by {words.pawns(told.balance)}." if told.balance else "Material even."
-    )
-    return " ".join(parts)
+        yield f"Attacks {aims}."
+
+
+def material(balance: int) -> str:
+    """``White is ahead by 1 pawn.`` of White's material less Black's."""
+    if not balance:
+        return "Material even."
+    return f"{'White' if balance > 0 else 'Black'} is ahead by {words.pawns(balance)}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from explorer.positions.position import numbered
 from explorer.query.model import GameRow, GamesAnswer
@@ -22,9 +23,14 @@ def games_pgn(answer: GamesAnswer, names: str = "initials") -> str:
 def game_pgn(row: GameRow, veil: Veil) -> str:
     """One game: the seven tag roster, other tags by name, the moves in lines under 80."""
     tags = {**_roster(row, veil), **_others(row)}
+    return as_pgn(tags, f"{numbered(row.sans, row.start_fen)} {row.result}")
+
+
+def as_pgn(tags: Mapping[str, str], movetext: str) -> str:
+    """A game of export format from its tags, in order, and its movetext."""
     head = "\n".join(f'[{name} "{_string(value)}"]' for name, value in tags.items())
     # The standard parts tokens: a number and its move may stand on two lines.
-    body = "\n".join(_lines(f"{numbered(row.sans, row.start_fen)} {row.result}".split()))
+    body = "\n".join(_lines(movetext.split()))
     return f"{head}\n\n{body}\n\n"
 
 
