@@ -11,6 +11,7 @@ from duckdb import DuckDBPyConnection
 
 from explorer.numbers.discovery import FEWEST_GAMES, by_many, discover, eligible, large
 from explorer.positions.position import Position
+from explorer.query.compared import Compared
 from explorer.query.costly_rows import Findings, describe
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted, change
@@ -20,7 +21,7 @@ from explorer.query.model import TELLING_SWING
 from explorer.query.occurring import each_in_all_games
 from explorer.query.origin import facts_of, nothing_found, reached, source_of
 from explorer.query.pairs import put_pairs, shares_at
-from explorer.query.subtree import Subtree, choose_popular, compared_visits, foresee
+from explorer.query.subtree import Subtree, choose_popular
 from explorer.query.sums import sums_of
 from explorer.query.where import where
 from ingest.errors import UsageError
@@ -105,12 +106,8 @@ def _find(cursor: DuckDBPyConnection, facts: Facts, asked: _Asked) -> Findings:
     popular = choose_popular(cursor, subtree, asked.side, asked.min_games, FEWEST_GAMES)
     if not len(popular.key):
         _refuse_if_nothing(cursor, facts, asked, subtree)
-    foreseen = foresee(cursor, facts, subtree, filters)
-    parts = (
-        compared_visits(facts, replace(subtree, keys=keys), filters, foreseen)
-        for keys in popular.slices()
-    )
-    sums = sums_of(cursor, parts, min(asked.min_games, FEWEST_GAMES))
+    compared = Compared(cursor, facts, subtree, popular, filters.cuts)
+    sums = sums_of(compared.visits(), min(asked.min_games, FEWEST_GAMES))
     candidates = eligible(sums.games, sums.players, sums.others, asked.min_games)
     tested = candidates & by_many(sums.games, sums.kk, sums.top)
     tested &= by_many(sums.others, sums.others_kk, sums.other_top)

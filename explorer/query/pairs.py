@@ -78,8 +78,8 @@ def _played_at(
                 {value[measure]} AS {measure}
             FROM ({visits}) JOIN (SELECT DISTINCT key, position FROM pairs) USING (key)
         """
-        parts.append((sql, subtree.params))
-    return sums_of(cursor, parts, measures=[measure])
+        parts.append(cursor.execute(sql, subtree.params).fetchnumpy())
+    return sums_of(parts, measures=[measure])
 
 
 def levels_of(by_level: Sums, pair: Pair, cuts: Sequence[int]) -> tuple[ReplyLevel, ...]:
@@ -139,4 +139,4 @@ def answers_to(
                 AND key IN ({", ".join(map(str, sorted(set(after))))})) USING (game_id, ply)
     """
     params: dict[str, Any] = {**curves_of(facts), **subtree.params}
-    return sums_of(cursor, [(sql, params)], measures=["over"])
+    return sums_of([cursor.execute(sql, params).fetchnumpy()], measures=["over"])

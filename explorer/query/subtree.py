@@ -10,21 +10,15 @@ import numpy as np
 from duckdb import DuckDBPyConnection
 from numpy.typing import NDArray
 
-from explorer.numbers.expectation import PARTS, WIDEST, left_by_level
-from explorer.numbers.swing import ExpectedSwing, fit_expected_swing
+from explorer.numbers.expectation import WIDEST
 from explorer.positions.position import Position
-from explorer.query.bands import level_number
-from explorer.query.filters import Filters
 from explorer.query.library import Facts
 from explorer.query.where import Where
 from ingest.poskey import key_of
 
 START_KEY = key_of(chess.Board())
 
-# In tests a mate counts as a queen lost: whoever walks into mate loses no material.
-MATED_AS = -9
 SLICE = 200_000  # games whose players are told apart at a time; more is slower, and takes memory
-EVEN = PARTS // 2  # stands for an expected score that is not known, where swings are compared
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,84 +120,9 @@ def choose_popular(
     return Popular(key, white, games)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Foreseen:
-    """What players of each level may expect in the popular positions.
-
-    ``over``: what the expected score leaves, by colour and level, in points.
-    """
-
-    over: NDArray[np.float64]
-    swing: ExpectedSwing
-
-
-def foresee(
-    cursor: DuckDBPyConnection, facts: Facts, subtree: Subtree, filters: Filters
-) -> Foreseen:
-    """How players of each level score and what material they lose in the popular positions."""
-    columns = cursor.execute(
-        f"""
-        SELECT white, ply, level, coalesce(expected, {EVEN}) AS expected, count(over) AS compared,
-            coalesce(sum(over), 0)::BIGINT AS over, count(swing) AS swings,
-            coalesce(sum(swing), 0)::BIGINT AS swing
-        FROM (SELECT *, {PARTS // 2} * points - expected AS over FROM ({_valued(subtree, filters)}))
-        GROUP BY ALL ORDER BY ALL
-        """,
-        {**curves_of(facts), **subtree.params},
-    ).fetchnumpy()
-    white, ply, level, expected, compared, over, swings, swing = (
-        np.asarray(column, np.int64) for column in columns.values()
-    )
-    return Foreseen(
-        over=left_by_level(white, level, compared, over / PARTS),
-        swing=fit_expected_swing(ply, level, expected / PARTS, swings, swing),
-    )
-
-
-def compared_visits(
-    facts: Facts, subtree: Subtree, filters: Filters, foreseen: Foreseen
-) -> tuple[str, dict[str, Any]]:
-    """SQL and parameters of `sums.sums_of`: the moves in the popular positions.
-
-    ``over`` and ``swing`` are against what such a player may expect there.
-    """
-    levels = foreseen.over.shape[1]
-    sql = f"""
-        SELECT number, move, player, mated,
-            ({PARTS // 2} * points - expected - surplus[white::INTEGER * {levels} + level + 1]
-                )::INTEGER AS over,
-            ({PARTS} * swing - base[ply * {levels} + level + 1]
-                - slope[ply + 1] * coalesce(expected, {EVEN}) // {PARTS})::INTEGER AS swing
-        FROM ({_valued(subtree, filters)}), (SELECT $surplus::INTEGER[] AS surplus,
-            $base::INTEGER[] AS base, $slope::INTEGER[] AS slope)
-    """
-    found = {"surplus": foreseen.over, "base": foreseen.swing.base, "slope": foreseen.swing.slope}
-    params = {
-        name: np.rint(values * PARTS).astype(int).ravel().tolist() for name, values in found.items()
-    }
-    return sql, {**params, **curves_of(facts), **subtree.params}
-
-
 def curves_of(facts: Facts) -> dict[str, Any]:
     """Parameters of SQL with `expected_of`: the curves of both colours."""
     return {"white": facts.curve("white"), "black": facts.curve("black")}
-
-
-def _valued(subtree: Subtree, filters: Filters) -> str:
-    """The moves in the popular positions; points in halves, expected in 1 / PARTS.
-
-    The curves stand in a row of their own: as constants they would be copied for every
-    block of rows.
-    """
-    return f"""
-        SELECT number, move, white, coalesce(mover_id::BIGINT, -1 - game_id::BIGINT) AS player,
-            mated, ply::INTEGER AS ply, {level_number(filters.cuts, "mover_rating")} AS level,
-            half_points::INTEGER AS points,
-            CASE WHEN mated THEN {MATED_AS} ELSE swing::INTEGER END AS swing,
-            {expected_of("white")} AS expected
-        FROM (SELECT $white::INTEGER[] AS white_curve, $black::INTEGER[] AS black_curve),
-            ({subtree.visits}) JOIN popular USING (key)
-    """
 
 
 def expected_of(white: str) -> str:

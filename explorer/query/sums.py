@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from duckdb import DuckDBPyConnection
 from numpy.typing import NDArray
 
 from explorer.numbers.clusters import design_effect, mean_designs
@@ -17,10 +17,10 @@ from explorer.numbers.intervals import wilson
 from explorer.numbers.welch import Sample
 from explorer.query.groups import Counted
 from explorer.query.mistake_model import Rate
+from explorer.query.reduce import by_reply
+from ingest.schema import THREADS
 
 Floats = NDArray[np.float64]
-
-HEAVY = 10  # games of one player at one position: fewer are no third of any 30
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -112,20 +112,22 @@ def rate_of(
 
 
 def sums_of(
-    cursor: DuckDBPyConnection,
-    parts: Iterable[tuple[str, dict[str, Any]]],
+    parts: Iterable[Mapping[str, NDArray[Any]]],
     at_least: int = 1,
     measures: Sequence[str] = ("over", "swing"),
 ) -> Sums:
     """The sums over the replies with ``at_least`` games.
 
-    Each part is a SELECT with its parameters, of positions of its own; at least one. Its
+    Each part has the visits at positions of its own; there is at least one. Its
     columns: number (of the position), move, player (below 0: nameless), mated, and the
-    measures: over (points), swing (pawns), in 1 / PARTS, NULL where they are not known.
+    measures: over (points), swing (pawns), in 1 / PARTS, masked where they are not known.
     """
-    every = [
-        cursor.execute(_sql(sql, at_least, measures), params).fetchnumpy() for sql, params in parts
-    ]
+    with ThreadPoolExecutor(THREADS) as pool:
+        waiting: list[Future[dict[str, NDArray[Any]]]] = []
+        for part in parts:
+            waiting.append(pool.submit(by_reply, part, measures, at_least))
+            wait(waiting[:-THREADS])  # before the next part is read, or all would be in memory
+        every = [summed.result() for summed in waiting]
     found = {
         name: np.concatenate([np.asarray(columns[name], np.float64) for columns in every])
         for name in every[0]
@@ -145,67 +147,6 @@ def sums_of(
         nn=found["nn"],
         measured={measure: _groups(found, measure) for measure in measures},
     )
-
-
-def _sql(visits: str, at_least: int, measures: Sequence[str]) -> str:
-    """Sums of whole numbers as DOUBLE: exact far beyond what a library holds, and faster."""
-
-    def each(*templates: str) -> str:
-        return "".join(f", {t.format(m=measure)}" for measure in measures for t in templates)
-
-    of_player = each(
-        "count({m})::DOUBLE AS {m}_n",
-        "coalesce(sum({m}::DOUBLE), 0) AS {m}_t",
-        "coalesce(sum({m}::DOUBLE * {m}), 0) AS {m}_q",
-    )
-    of_everybody = each(*(f"sum({{m}}_{part}) AS all_{{m}}_{part}" for part in "ntq"))
-    of_reply = each(
-        "sum({m}_n) AS {m}_n", "sum({m}_t) AS {m}_t", "sum({m}_q) AS {m}_q",
-        "count_if({m}_n > 0) AS {m}_players",
-        "sum({m}_t * {m}_t) AS {m}_tt",
-        "sum({m}_t * {m}_n) AS {m}_tn",
-        "sum({m}_n * {m}_n) AS {m}_nn",
-        "sum({m}_t * all_{m}_t) AS cross_{m}_tt",
-        "sum({m}_t * all_{m}_n + {m}_n * all_{m}_t) AS cross_{m}_tn",
-        "sum({m}_n * all_{m}_n) AS cross_{m}_nn",
-        "count_if({m}_n > 0 AND {m}_n = all_{m}_n) AS {m}_only",
-    )  # fmt: skip
-    of_position = each(
-        "sum(all_{m}_n) AS all_{m}_n", "sum(all_{m}_t) AS all_{m}_t",
-        "sum(all_{m}_q) AS all_{m}_q",
-        "count_if(all_{m}_n > 0) AS all_{m}_players",
-        "sum(all_{m}_t * all_{m}_t) AS all_{m}_tt",
-        "sum(all_{m}_t * all_{m}_n) AS all_{m}_tn",
-        "sum(all_{m}_n * all_{m}_n) AS all_{m}_nn",
-    )  # fmt: skip
-    return f"""
-        WITH by_player AS MATERIALIZED (
-            SELECT number, move, player, count(*)::DOUBLE AS n,
-                count_if(mated)::DOUBLE AS mated {of_player}
-            FROM ({visits}) GROUP BY number, move, player
-        ), everybody AS MATERIALIZED (
-            SELECT number, player, sum(n) AS all_n {of_everybody}
-            FROM by_player GROUP BY number, player
-        ), replies AS (
-            SELECT number, move, sum(n) AS n, count(*) AS players, sum(mated) AS mated,
-                max(CASE WHEN player >= 0 THEN n ELSE 0 END) AS top,
-                sum(n * n) AS kk, sum(n * all_n) AS kn {of_reply}
-            FROM by_player JOIN everybody USING (number, player)
-            GROUP BY number, move HAVING sum(n) >= {at_least}
-        ), positions AS (
-            SELECT number, sum(all_n) AS all_n, count(*) AS all_players,
-                sum(all_n * all_n) AS nn {of_position}
-            FROM everybody GROUP BY number
-        ), heavy AS (
-            SELECT number, move, max(all_n - coalesce(by_player.n, 0)) AS other_top
-            FROM (SELECT number, move FROM replies)
-            JOIN (SELECT * FROM everybody WHERE all_n >= {HEAVY} AND player >= 0) USING (number)
-            LEFT JOIN by_player USING (number, move, player) GROUP BY number, move
-        )
-        SELECT * EXCLUDE (other_top), coalesce(other_top, 0) AS other_top
-        FROM replies JOIN positions USING (number) LEFT JOIN heavy USING (number, move)
-        ORDER BY number, move
-    """
 
 
 def _groups(found: dict[str, Floats], measure: str) -> TwoGroups:

@@ -14,10 +14,11 @@ from explorer.numbers.discovery import PAWNS, Discovery, TwoGroups, by_many, dis
 from explorer.numbers.expectation import fide_expectation
 from explorer.numbers.welch import Sample
 from explorer.positions.position import Position, position_of
+from explorer.query.compared import Compared
 from explorer.query.costly import costly
 from explorer.query.filters import Filters
 from explorer.query.mistake_model import Costly, CostlyAnswer, Difference
-from explorer.query.subtree import Subtree, choose_popular, compared_visits, foresee
+from explorer.query.subtree import Subtree, choose_popular
 from explorer.query.sums import Sums, sums_of
 from explorer.query.where import where
 from ingest.errors import NothingFound, UsageError
@@ -66,6 +67,7 @@ def test_the_sums_over_every_reply_equal_the_recount(
     """Games, players and both measures of every reply in every popular position are right."""
     monkeypatch.setattr("explorer.query.reduce.HEAVY", 1)
     monkeypatch.setattr("explorer.query.subtree.SLICE", 40)  # several parts
+    monkeypatch.setattr("explorer.query.compared.KEPT", 50)  # of which not all are kept
     counted = 0
     for _ in range(CASES):
         position, filters, side, to_move = random_question(world)
@@ -74,12 +76,7 @@ def test_the_sums_over_every_reply_equal_the_recount(
         with world.library.reading() as (cursor, facts):
             subtree = Subtree(position, 2 * to_move, where(cursor, facts, filters))
             found = choose_popular(cursor, subtree, side, LEAST, OTHERS)
-            foreseen = foresee(cursor, facts, subtree, filters)
-            parts = [
-                compared_visits(facts, replace(subtree, keys=keys), filters, foreseen)
-                for keys in found.slices()
-            ]
-            sums = sums_of(cursor, parts)
+            sums = sums_of(Compared(cursor, facts, subtree, found, filters.cuts).visits())
         keys = {position_of(chess.Board(f"{epd} 0 1")).key: epd for epd in wanted}
         assert sorted(keys) == found.key.tolist()
         over, swing = measured(wanted, filters)
