@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import quoteattr
 
@@ -92,7 +92,7 @@ def drawn(board: chess.Board, view: str, marks: Marks, large: bool = False) -> s
         _pieces(board, view),
         _side_to_move(board.turn, view),
         "".join(_arrow(a, b, view) for a, b in marks.arrows),
-        *(_label(text, *way, view) for text, way in zip(marks.labels, marks.arrows, strict=False)),
+        *_labels(marks, view),
     )
     return "".join(parts)
 
@@ -200,19 +200,38 @@ def _arrow(start: chess.Square, end: chess.Square, view: str) -> str:
     )
 
 
-def _label(text: str, start: chess.Square, end: chess.Square, view: str) -> str:
-    """A short text in a frame just ahead of an arrow's head."""
+def _labels(marks: Marks, view: str) -> Iterator[str]:
+    """The arrows' labels, each near the head of its arrow and clear of the others."""
+    placed: list[tuple[float, float]] = []
+    for text, (start, end) in zip(marks.labels, marks.arrows, strict=False):
+        wide = LABEL + 7 * (len(text) - 1)
+        places = list(_label_places(start, end, wide, view))
+        x, y = next(
+            (here for here in places if all(math.dist(here, p) >= LABEL for p in placed)),
+            places[0],
+        )
+        placed.append((x, y))
+        yield (
+            f'<rect x="{x - wide / 2:.1f}" y="{y - LABEL / 2:.1f}" width="{wide}" '
+            f'height="{LABEL}" rx="{LABEL / 2:g}" fill="{PAPER}" stroke="{INK}" '
+            f'stroke-width="1.5"/><text x="{x:.1f}" y="{y + 4.6:.1f}" fill="{INK}" {SANS} '
+            f'font-size="13" font-weight="bold" text-anchor="middle">{text}</text>'
+        )
+
+
+def _label_places(
+    start: chess.Square, end: chess.Square, wide: int, view: str
+) -> Iterator[tuple[float, float]]:
+    """Where a label may stand, the best place first: just ahead of the head, or beside it."""
     (x1, y1), (x2, y2) = _centre(start, view), _centre(end, view)
     length = math.hypot(x2 - x1, y2 - y1)
-    wide = LABEL + 7 * (len(text) - 1)
-    x = min(max(x2 + 9 * (x2 - x1) / length, LEFT + wide / 2), LEFT + 8 * SQUARE - wide / 2)
-    y = min(max(y2 + 9 * (y2 - y1) / length, TOP + LABEL / 2), TOP + 8 * SQUARE - LABEL / 2)
-    return (
-        f'<rect x="{x - wide / 2:.1f}" y="{y - LABEL / 2:.1f}" width="{wide}" height="{LABEL}" '
-        f'rx="{LABEL / 2:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.5"/>'
-        f'<text x="{x:.1f}" y="{y + 4.6:.1f}" fill="{INK}" {SANS} font-size="13" '
-        f'font-weight="bold" text-anchor="middle">{text}</text>'
-    )
+    dx, dy = (x2 - x1) / length, (y2 - y1) / length
+    for ahead, aside in ((9, 0), (7, 11), (7, -11), (-9, 17), (-9, -17), (9, 20), (9, -20)):
+        x, y = x2 + ahead * dx - aside * dy, y2 + ahead * dy + aside * dx
+        yield (
+            min(max(x, LEFT + wide / 2), LEFT + 8 * SQUARE - wide / 2),
+            min(max(y, TOP + LABEL / 2), TOP + 8 * SQUARE - LABEL / 2),
+        )
 
 
 def in_words(board: chess.Board, view: str = "white", marks: Marks | None = None) -> str:

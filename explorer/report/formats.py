@@ -43,7 +43,7 @@ def cell_text(cell: Cell, column: Column) -> str:
             if column.kind == "share":
                 return words.percents(low, high)
             if column.kind == "in 100":
-                return words.percents(low, high).removesuffix(" %")
+                return f"{_number(low, column.kind)}-{_number(high, column.kind)}"
             return f"{_number(low, column.kind)} to {_number(high, column.kind)}"
         case float():
             return _number(cell, column.kind)
@@ -56,7 +56,7 @@ def _number(value: float, kind: str) -> str:
         case "share":
             return words.percent(value)
         case "in 100":
-            return words.hundredths(value)
+            return words.fine_hundredths(value)
         case "score":
             return words.score(value)
         case "signed":
@@ -161,7 +161,7 @@ def _block(table: Table, picked: Sequence[int], width: int) -> Iterator[str]:
     for line in zip(*([""] * (tall - len(h)) + h for h in heads), strict=True):
         yield _line(line, columns, widths)
     yield _line(["-" * w for w in widths], columns, widths)
-    for row in (*table.rows, *_foot(table, picked)):
+    for row in (*table.rows, *foot_of(table, picked)):
         cells = [
             _wrapped(cell_text(row[i], table.columns[i]), w)
             for i, w in zip(picked, widths, strict=True)
@@ -171,7 +171,7 @@ def _block(table: Table, picked: Sequence[int], width: int) -> Iterator[str]:
             yield _line(line, columns, widths)
 
 
-def _foot(table: Table, picked: Sequence[int]) -> list[tuple[Cell, ...]]:
+def foot_of(table: Table, picked: Sequence[int]) -> list[tuple[Cell, ...]]:
     """The closing rows that say something in this block."""
     return [row for row in table.foot if any(row[i] != "" for i in picked[1:])]
 
@@ -300,7 +300,7 @@ def _pipes(table: Table, picked: Sequence[int]) -> Iterator[str]:
     yield f"| {' | '.join(_escaped(column.head) for column in columns)} |"
     marks = ("---" if column.kind in ("text", "moves") else "---:" for column in columns)
     yield f"| {' | '.join(marks)} |"
-    for row in (*table.rows, *_foot(table, picked)):
+    for row in (*table.rows, *foot_of(table, picked)):
         cells = (_escaped(cell_text(row[i], table.columns[i])) for i in picked)
         yield f"| {' | '.join(cells)} |"
 

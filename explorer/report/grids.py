@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from explorer.report.cards import Grid
-from explorer.report.formats import cell_text, groups
+from explorer.report.formats import cell_text, foot_of, groups
 from explorer.report.sheet import NO_BREAK
 from explorer.report.tables import Cell, Column, Table
 
@@ -22,7 +22,7 @@ def _grid(table: Table, caption: str, picked: list[int]) -> Grid:
         heads=tuple(column.head for column in columns),
         rows=tuple(
             tuple(_text(row[i], column) for i, column in zip(picked, columns, strict=True))
-            for row in (*table.rows, *table.foot)
+            for row in (*table.rows, *foot_of(table, picked))
         ),
         worded=tuple(i for i, column in enumerate(columns) if column.kind in ("text", "moves")),
     )

@@ -73,19 +73,19 @@ _MODEL_RESULTS = (
         "Model: score with less without",
         _model_gain,
     ),
-    Field(
-        "Model between",
-        "signed",
-        "model.gain.low",
-        "model.gain.high",
-        "Model: score with less without between",
-    ),
 )
 _MODEL = (
     Field("Share between", "share", "model.rate.low", "model.rate.high", "Model: share between"),
     Field("Times", "count", "model.rate.cases", file_head="Model: times"),
     Field(
         "Move between", "count", "model.move_low", "model.move_high", "Model: usual move between"
+    ),
+    Field(
+        "Differs between",
+        "signed",
+        "model.gain.low",
+        "model.gain.high",
+        "Model: score with less without between",
     ),
     Field("Games with", "count", "model.gain.games", file_head="Model: rated games with"),
     Field("without", "count", "model.gain.other_games", file_head="Model: rated games without"),

@@ -71,16 +71,25 @@ def model(answer: PlansAnswer) -> str:
     return words.players((answer.model,)) if answer.model else ""
 
 
+def what(answer: PlansAnswer) -> str:
+    """What the answer is about, in one sentence."""
+    moves = words.count(answer.within_moves, "move")
+    who = words.players(answer.filters.levels)
+    beside = f", beside {model(answer)}" if answer.model else ""
+    return f"What {who} do in the next {moves} of each side, in any order{beside}."
+
+
 def lead(answer: PlansAnswer, side: SidePlans) -> Iterator[str]:
-    """One side in a few sentences: how many games, the commonest plans, the model beside them."""
-    yield lasted(answer, side)
+    """One side in a few sentences: the commonest plans, the model beside them, how many games."""
     listed = [one for one in side.plans if not one.here.rate.muted and one.here.rate.cases]
-    if not listed:
-        yield f"Too few to say what {words.side(side.side)} mostly does."
-        return
-    yield f"Commonest: {words.listed([_often(one) for one in listed[:NAMED]])}."
-    if answer.model:
+    if listed:
+        told = words.listed([_often(one) for one in listed[:NAMED]])
+        yield f"{words.side(side.side)} most often: {told}."
+    else:
+        yield f"Too few games to say what {words.side(side.side)} most often does."
+    if answer.model and listed:
         yield beside_model(answer, side)
+    yield lasted(answer, side)
 
 
 def lasted(answer: PlansAnswer, side: SidePlans) -> str:
@@ -112,7 +121,7 @@ def beside_model(answer: PlansAnswer, side: SidePlans) -> str:
     if not sure:
         return f"No plan is surely commoner or rarer among {who}."
     sure.sort(key=lambda one: -abs(_change(one)))
-    told = []
+    told: list[str] = []
     for how, those in (
         ("commoner", [one for one in sure if _change(one) < 0]),
         ("rarer", [one for one in sure if _change(one) > 0]),
