@@ -1,4 +1,4 @@
-"""Does a share rise or fall over the levels? The Cochran-Armitage test."""
+"""Does a share, or a mean, rise or fall over the levels? The Cochran-Armitage test."""
 
 from __future__ import annotations
 
@@ -38,21 +38,37 @@ def cochran_armitage(
     The variance divides by N, as in SAS PROC FREQ and R prop.trend.test (not by
     N - 1 as in some other packages; z differs by the factor sqrt(1 - 1/N)).
     """
+    return linear_trend(ks, ns, ks, scores, designs)
+
+
+def linear_trend(
+    totals: Sequence[float],
+    ns: Sequence[float],
+    squares: Sequence[float],
+    scores: Sequence[float],
+    designs: Sequence[float] | None = None,
+) -> Trend | None:
+    """The same test for means; for values of 0 and 1 it is the Cochran-Armitage test.
+
+    ``totals`` and ``squares`` are the sums of the ns values of each group and of their
+    squares. None where no trend can be told, as there; all values alike tell none.
+    """
     worth = designs if designs is not None else [1.0] * len(ns)
     groups = [
-        (k / design, n / design, score)
-        for k, n, score, design in zip(ks, ns, scores, worth, strict=True)
+        (total / design, n / design, square / design, score)
+        for total, n, square, score, design in zip(totals, ns, squares, scores, worth, strict=True)
         if n > 0
     ]
-    cases, size = sum(k for k, _, _ in groups), sum(n for _, n, _ in groups)
-    if len(groups) < 2 or not 0 < cases < size:
+    if len(groups) < 2:
         return None
-    share, centre = cases / size, sum(n * score for _, n, score in groups) / size
-    slope = sum((k - n * share) * (score - centre) for k, n, score in groups)
-    spread = sum(n * (score - centre) ** 2 for _, n, score in groups)
-    if spread <= 0:
+    size = sum(n for _, n, _, _ in groups)
+    mean, centre = (sum(g[0] for g in groups) / size, sum(g[1] * g[3] for g in groups) / size)
+    variance = sum(square for _, _, square, _ in groups) / size - mean * mean
+    slope = sum((total - n * mean) * (score - centre) for total, n, _, score in groups)
+    spread = sum(n * (score - centre) ** 2 for _, n, _, score in groups)
+    if spread <= 0 or variance <= 1e-12 * mean * mean:
         return None
-    z = slope / sqrt(share * (1 - share) * spread)
+    z = slope / sqrt(variance * spread)
     return _trend(z, groups[-1][0] / groups[-1][1] - groups[0][0] / groups[0][1])
 
 

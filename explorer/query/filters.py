@@ -17,7 +17,8 @@ class Filters:
     and ``until`` are inclusive; a game whose date is too vague fails them and
     is counted apart. ``player`` keeps games in which that player (any spelling)
     played, ``side`` ("white" or "black") narrows it to games that player had
-    with that colour. Without ``player``, ``side`` has no meaning.
+    with that colour. Without ``player``, ``side`` has a meaning for `habits` only:
+    the colour looked at.
 
     ``by`` is what the replies are broken down by, one of `breakdown.BREAKDOWNS`;
     ``cuts`` are the bounds of the bands that tables break down by.

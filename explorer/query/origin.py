@@ -15,6 +15,8 @@ from explorer.query.where import EVERYTHING, Where
 from ingest.errors import NothingFound
 from ingest.poskey import format_key, key_of
 
+NO_GAMES_YET = "the library has no games yet; add some with: replybook add FILES --collection NAME"
+
 
 def facts_of(position: Position) -> PositionFacts:
     """The position as answers carry it."""
@@ -78,9 +80,7 @@ def nothing_found(
 ) -> NothingFound:
     """Why no game answers a question about the position."""
     if not facts.collections:
-        return NothingFound(
-            "the library has no games yet; add some with: replybook add FILES --collection NAME"
-        )
+        return NothingFound(NO_GAMES_YET)
     at_start = "the starting position" if position.from_normal_start else position.fen
     here = position.numbered or at_start
     if games := reached(cursor, position.key):

@@ -1,4 +1,4 @@
-"""`Filters` -> SQL conditions on `visits`."""
+"""`Filters` -> SQL conditions on `visits`, or on whole games and their two sides."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 NEAR_NAMES = 3
+COLOURS = "white", "black"
 
 # The first and the last day on which a game of a vague date can have been played.
 _EARLIEST = "make_date(year, coalesce(month, 1), 1)"
@@ -50,8 +51,34 @@ def where(
     """
     if opponent_moves:
         filters = replace(filters, levels=filters.opponents, opponents=filters.levels)
+    return _where(cursor, facts, filters, _of_ratings(filters, "mover", "opponent"))
+
+
+def of_games(cursor: DuckDBPyConnection, facts: Facts, filters: Filters) -> Where:
+    """The same for `games` with ``id`` as ``game_id``: at least one of its sides is chosen.
+
+    `side_chosen` says which.
+    """
+    either = " OR ".join(side_chosen(filters, colour) for colour in COLOURS)
+    return _where(cursor, facts, filters, [f"({either})"])
+
+
+def side_chosen(filters: Filters, colour: str) -> str:
+    """The condition on `games` that the player of a colour is one that the levels speak of.
+
+    ``filters.side`` without a player keeps the sides of that colour.
+    """
+    if filters.player is None and filters.side not in (None, colour):
+        return "FALSE"
+    other = COLOURS[colour == COLOURS[0]]
+    return f"(TRUE{_joined(_of_ratings(filters, colour, other))})"
+
+
+def _where(
+    cursor: DuckDBPyConnection, facts: Facts, filters: Filters, of_ratings: list[str]
+) -> Where:
     params: dict[str, Any] = {}
-    parts = _of_visit(filters)
+    parts = [*of_ratings, *_of_pace(filters)]
     if filters.collections:
         parts += _of_collections(facts, filters.collections)
     if filters.player is not None:
@@ -65,17 +92,21 @@ def _joined(parts: list[str]) -> str:
     return "".join(f" AND {part}" for part in parts)
 
 
-def _of_visit(filters: Filters) -> list[str]:
-    """What a visit's own columns decide."""
+def _of_ratings(filters: Filters, own: str, other: str) -> list[str]:
+    """Of the player whose level is asked for, and the opponent."""
     parts = []
     if filters.levels:
-        parts.append(in_any(filters.levels, "mover_rating"))
+        parts.append(in_any(filters.levels, f"{own}_rating"))
     if filters.opponents:
-        parts.append(in_any(filters.opponents, "opponent_rating"))
-    if filters.pace:
-        paces = ", ".join(str(int(pace_named(pace))) for pace in filters.pace)
-        parts.append(f"pace IN ({paces})")
+        parts.append(in_any(filters.opponents, f"{other}_rating"))
     return parts
+
+
+def _of_pace(filters: Filters) -> list[str]:
+    if not filters.pace:
+        return []
+    paces = ", ".join(str(int(pace_named(pace))) for pace in filters.pace)
+    return [f"pace IN ({paces})"]
 
 
 def _of_collections(facts: Facts, names: tuple[str, ...]) -> list[str]:
