@@ -27,12 +27,13 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-FEW_KEYS = 12  # are looked up one by one; more of them in one pass over the library
+FEW_KEYS = 12
 AT_ONCE = 1024  # positions in one query
 MOVES = 1 << 15  # a packed move is below it
 # A row as one word, to be sorted: position, player, class of ratings, reply at the position.
 REPLY_BITS, KIND_BITS, PLAYER_BITS = 8, 8, 33
 FAR = 99  # bands that do not exist
+_COLUMNS = f"move, ({PLAYER} + {1 << PLAYER_BITS - 1})::UBIGINT AS player, mover_rating AS rating"
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +232,8 @@ def played_at(
     parts = []
     for start in range(0, max(1, len(keys)), AT_ONCE):
         some = list(keys[start : start + AT_ONCE])
-        rows = cursor.execute(_sql(cursor, some, anyone.sql), anyone.params).fetchnumpy()
+        sql = visits_at_all(cursor, some, _COLUMNS, anyone.sql)
+        rows = cursor.execute(sql, anyone.params).fetchnumpy()
         parts.append(_reduced(rows, len(some), of_rating, start))
     moves = np.cumsum([0, *(len(part["reply_move"]) for part in parts)])
     people = np.cumsum([0, *(int(part["person"].max(initial=-1)) + 1 for part in parts)])
@@ -264,23 +266,27 @@ def _classes(cuts: Sequence[int], levels: Sequence[Sequence[Level]]) -> Ints:
     return number
 
 
-def _sql(cursor: DuckDBPyConnection, keys: list[int], condition: str) -> str:
-    """A pass over the library takes as long as a dozen look-ups by `key = ...`."""
-    columns = (
-        f"move, ({PLAYER} + {1 << PLAYER_BITS - 1})::UBIGINT AS player, mover_rating AS rating"
-    )
-    if len(keys) <= FEW_KEYS:
+def visits_at_all(
+    cursor: DuckDBPyConnection, keys: Sequence[int], columns: str, condition: str
+) -> str:
+    """A SELECT of the visits that go on from distinct positions: columns, and ``number``, the
+    place of the position among the keys.
+
+    One pass over the library takes as long as FEW_KEYS look-ups by ``key = ...``. The keys of a
+    pass stand in the table `asked`, until the next one.
+    """
+    if 0 < len(keys) <= FEW_KEYS:
         return " UNION ALL ".join(
             f"SELECT {number}::USMALLINT AS number, {columns} FROM visits "
             f"WHERE key = {key} AND move <> 0 {condition}"
             for number, key in enumerate(keys)
-        ) or _sql(cursor, [0], f"AND false {condition}")
+        )
     cursor.execute(
         """
         CREATE OR REPLACE TEMP TABLE asked AS
         SELECT unnest($1::UBIGINT[]) AS key, unnest($2::USMALLINT[]) AS number
         """,
-        [keys, list(range(len(keys)))],
+        [list(keys), list(range(len(keys)))],
     )
     return (
         f"SELECT number, {columns} FROM visits JOIN asked USING (key) WHERE move <> 0 {condition}"
