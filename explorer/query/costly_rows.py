@@ -24,7 +24,7 @@ from explorer.numbers.product import times
 from explorer.numbers.welch import Test, alike, welch
 from explorer.positions.position import Position, position_of
 from explorer.query.filters import Filters
-from explorer.query.groups import Counted
+from explorer.query.groups import Counted, by_enough
 from explorer.query.library import Facts
 from explorer.query.mistake_model import ALL_LEVELS, Costly, Difference, Instead, Rate
 from explorer.query.model import ReplyLevel
@@ -233,4 +233,4 @@ def difference(test: Test, groups: TwoGroups, row: int) -> Difference:
     )
     sizes = (groups.reply.n, groups.others.n, groups.reply.clusters, groups.others.clusters)
     games, other_games, players, other_players = (int(np.asarray(part)[row]) for part in sizes)
-    return Difference(value, low, high, games, other_games, p, players, other_players)
+    return by_enough(Difference(value, low, high, games, other_games, p, players, other_players))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from explorer.numbers.clusters import design_effect, mean_design
 from explorer.numbers.intervals import Interval, minus, newcombe, wilson
 from explorer.numbers.welch import Sample, alike, welch
 from explorer.query.mistake_model import ALL_LEVELS, NO_DIFFERENCE, Difference, Rate
+from explorer.query.model import FEW_PLAYERS
 from explorer.query.visits import Flags, Ints, Visits, levels_of
 from ingest.levels import Level, bands
 
@@ -109,16 +110,28 @@ def parted(person: Ints, values: Array, first: Flags, unit: float) -> Difference
     """
     one, other = (sums_of(person[which], values[which]) for which in (first, ~first))
     test = welch(*alike(Sample(*one), Sample(*other)), unit)
-    return Difference(
-        value=_number(test.difference),
-        low=_number(test.low),
-        high=_number(test.high),
-        games=one.n,
-        other_games=other.n,
-        p=_number(test.p_two_sided),
-        players=one.clusters,
-        other_players=other.clusters,
+    return by_enough(
+        Difference(
+            value=_number(test.difference),
+            low=_number(test.low),
+            high=_number(test.high),
+            games=one.n,
+            other_games=other.n,
+            p=_number(test.p_two_sided),
+            players=one.clusters,
+            other_players=other.clusters,
+        )
     )
+
+
+def by_enough(found: Difference) -> Difference:
+    """Without an interval where a side has fewer than FEW_PLAYERS players.
+
+    Of two or three it would be wider than the results or the board can be.
+    """
+    if min(found.players or 0, found.other_players or 0) >= FEW_PLAYERS:
+        return found
+    return replace(found, low=None, high=None, p=None)
 
 
 def rows_of_levels(cuts: Sequence[int]) -> list[tuple[int | None, Level | None]]:

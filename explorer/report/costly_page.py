@@ -53,6 +53,7 @@ def costly_page(answer: CostlyAnswer, options: PageOptions) -> str:
         options,
         title=said.title(answer, options.letters),
         says=tuple(said.summary(answer)),
+        rows=answer.found,
         cards=[_card(one, answer.filters, who, look) for one in answer.found],
         left_out=said.left_out(answer),
     )
@@ -67,6 +68,7 @@ def compare_page(answer: CompareAnswer, options: PageOptions) -> str:
         options,
         title=said.compare_title(answer),
         says=tuple(said.compare_summary(answer)),
+        rows=[one.costly for one in answer.outgrown],
         cards=[
             _outgrown(one, answer, _card(one.costly, lower.filters, who, look))
             for one in answer.outgrown
@@ -81,6 +83,7 @@ def _page(
     *,
     title: str,
     says: tuple[str, ...],
+    rows: Sequence[Costly],
     cards: list[CostlyCard],
     left_out: str | None,
 ) -> str:
@@ -92,7 +95,7 @@ def _page(
         options,
         title=title,
         name=answer.position.name,
-        notes=[*costly_notes(answer, veil)],
+        notes=[*costly_notes(answer, rows, veil)],
         reached=[("Replies looked at", looked_at)],
         says=says,
         cards=cards,
@@ -140,7 +143,10 @@ def _facts(costly: Costly, letters: str | None) -> Iterator[tuple[str, str]]:
         f"{rate.cases:,} of {words.count(rate.games, 'game')}, "
         f"by {words.count(rate.case_players, 'player')}",
     )
-    yield "In 100 games", f"{words.hundredths(every.share)}, of {words.count(every.games, 'game')}"
+    yield (
+        "In 100 games",
+        f"{words.fine_hundredths(every.share or 0.0)}, of {words.count(every.games, 'game')}",
+    )
     if costly.cost.value is not None:
         rated = words.count(costly.cost.games, "rated game")
         yield "Beside the others", f"{_difference(costly.cost, 2)}, {rated}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from explorer.query.mistake_model import CompareAnswer, Costly, CostlyAnswer, Outgrown
 from explorer.report import costly_words as said
@@ -65,7 +65,9 @@ def costly_table(
             (said.label(one, letters), *_lost_cells(one, letters), *_more_cells(one, letters))
             for one in answer.found
         ),
-        notes=tuple(filter(None, (said.left_out(answer), *costly_notes(answer, veil)))),
+        notes=tuple(
+            filter(None, (said.left_out(answer), *costly_notes(answer, answer.found, veil)))
+        ),
     )
 
 
@@ -93,7 +95,7 @@ def compare_table(
             )
             for one in answer.outgrown
         ),
-        notes=tuple(costly_notes(lower, veil)),
+        notes=tuple(costly_notes(lower, [one.costly for one in answer.outgrown], veil)),
     )
 
 
@@ -149,18 +151,20 @@ def _more_cells(costly: Costly, letters: str | None) -> Iterator[Cell]:
     yield from cells(_FOUND, costly.punished)
 
 
-def costly_notes(answer: CostlyAnswer, veil: Veil) -> Iterator[str]:
-    """The footnotes: what the numbers mean and where they come from."""
-    if any(one.cost.few or one.swing.few for one in answer.found):
+def costly_notes(answer: CostlyAnswer, rows: Sequence[Costly], veil: Veil) -> Iterator[str]:
+    """The footnotes: what the numbers mean and where they come from; ``rows`` are those shown."""
+    if any(one.cost.few or one.swing.few for one in rows):
         yield said.MUTED_NOTE
-    yield said.size_note(answer)
-    if any(one.found_by == "material" for one in answer.found):
+    if rows or answer.too_small:
+        yield said.size_note(answer)
+    if any(one.found_by == "material" for one in rows):
         yield said.GAMBIT_NOTE
-    yield said.LOST_NOTE
-    yield said.COST_NOTE
-    yield said.INSTEAD_NOTE
+    if rows:
+        yield from (said.LOST_NOTE, said.COST_NOTE, said.INSTEAD_NOTE)
     yield said.tests_note(answer)
-    yield sentences.SWING
+    if rows:
+        yield sentences.SWING
     yield sentences.expectation(answer.source)
-    yield said.LEVEL_NOTE
+    if rows:
+        yield said.LEVEL_NOTE
     yield from sentences.origin(answer.source, veil)

@@ -115,13 +115,19 @@ def compare_summary(answer: CompareAnswer) -> Iterator[str]:
     """How many costly replies of the lower level the higher one plays less."""
     found = len(answer.answer.found) + answer.answer.found_left_out
     lower, higher = _players(answer.lower), _players(answer.higher)
+    if not found:
+        first, *more = summary(answer.answer)
+        yield first
+        yield f"So there is nothing that {higher} can be seen to play less."
+        yield from more
+        return
     if answer.outgrown:
         yield (
             f"Of {_replies(found, 'costly ')} of {lower}, those below are surely rarer among "
             f"{higher}: what to practise on the way."
         )
     else:
-        yield (f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}.")
+        yield f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}."
     if len(answer.outgrown) > 1:
         yield OVERLAP
 
@@ -169,7 +175,7 @@ def says(costly: Costly, who: str) -> str:
     if said := one_player(costly.rate):
         return f"{words.sentence(said)[:-1]}: that says little of others."
     side = words.side(costly.position.to_move)
-    often = words.hundredths(costly.in_all_games.share)
+    often = words.fine_hundredths(costly.in_all_games.share or 0.0)
     return f"In 100 games that {who} have with {side}, it happens in {often}{_costs(costly)}."
 
 

@@ -73,6 +73,8 @@ def difference_of(
         for number in (test.difference, test.low, test.high, test.p_two_sided)
     )
     people = [len({player for player, _ in pairs}) for pairs in (first, second)]
+    if min(people) < 5:  # what so few did tells nothing of others
+        low = high = p = None
     return Difference(value, low, high, len(first), len(second), p, *people)
 
 
