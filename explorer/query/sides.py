@@ -59,10 +59,12 @@ def games_of(
 
     ``where`` is `of_games` of the filters.
     """
-    # The relation, not the cursor, hands arrow on without a copy of all rows.
-    found = cursor.sql(_sql(where, filters, plies), params=where.params)
-    for batch in found.arrow(GAMES_AT_A_TIME):
-        yield _games(batch, plies)
+    # A cursor of its own: nothing else can be asked on one that still hands rows on. The
+    # relation, not the cursor, hands arrow on without a copy of all rows.
+    with cursor.cursor() as own:
+        found = own.sql(_sql(where, filters, plies), params=where.params)
+        for batch in found.arrow(GAMES_AT_A_TIME):
+            yield _games(batch, plies)
 
 
 def _sql(where: Where, filters: Filters, plies: int) -> str:
