@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from explorer.numbers.expectation import PARTS, WIDEST, left_by_level
 from explorer.numbers.swing import fit_expected_swing
+from explorer.query.ahead import side_by_side
 from explorer.query.library import Facts
 from explorer.query.subtree import Popular, Subtree
 
@@ -58,7 +59,7 @@ class Compared:
         self._level = np.searchsorted(cuts, np.arange(MOST_RATING + 1), "right").astype(np.int32)
         self._level[0] = len(cuts) + 1  # unrated
         self._shape = 2, subtree.end, len(cuts) + 2, GAPS
-        self._kept: dict[tuple[int, int], Rows] = {}
+        self._kept: list[Rows] = []  # of the first slices
         self._room = KEPT
 
     def visits(self) -> Iterator[dict[str, NDArray[Any]]]:
@@ -81,19 +82,16 @@ class Compared:
             }
 
     def _rows(self) -> Iterator[Rows]:
-        for keys in self._slices:
-            if keys not in self._kept:
-                rows = self._read(keys)
-                if len(rows.cell) <= self._room:
-                    self._room -= len(rows.cell)
-                    self._kept[keys] = rows
-            else:
-                rows = self._kept[keys]
+        yield from (kept := tuple(self._kept))
+        for rows in side_by_side(self._taken, map(self._read, self._slices[len(kept) :])):
+            self._room -= len(rows.cell)
+            if self._room >= 0:
+                self._kept.append(rows)
             yield rows
 
-    def _read(self, keys: tuple[int, int]) -> Rows:
+    def _read(self, keys: tuple[int, int]) -> dict[str, NDArray[Any]]:
         subtree = replace(self._subtree, keys=keys)
-        found = self._cursor.execute(
+        return self._cursor.execute(
             f"""
             SELECT number, move, coalesce(mover_id::BIGINT, -1 - game_id::BIGINT) AS player,
                 white, ply, mated, mover_rating, opponent_rating, half_points, swing
@@ -101,6 +99,8 @@ class Compared:
             """,
             subtree.params,
         ).fetchnumpy()
+
+    def _taken(self, found: dict[str, NDArray[Any]]) -> Rows:
         rating, opponent = (
             np.ma.filled(found[who], 0) for who in ("mover_rating", "opponent_rating")
         )
@@ -144,15 +144,16 @@ class Compared:
 
     def _totals(self) -> NDArray[np.int64]:
         """By cell: games with a result, half points in them, games with a swing, their swings."""
-        cells = int(np.prod(self._shape))
-        totals = np.zeros((4, cells), np.int64)
-        for rows in self._rows():
-            by_points = rows.cell * np.int32(4) + (rows.points - np.int8(NO_POINTS))
-            _, losses, draws, wins = np.bincount(by_points, minlength=4 * cells).reshape(cells, 4).T
-            known = rows.swing != NO_SWING
-            cell, swing = rows.cell[known], rows.swing[known]
-            totals[0] += losses + draws + wins
-            totals[1] += draws + 2 * wins
-            totals[2] += np.bincount(cell, minlength=cells)
-            totals[3] += np.bincount(cell, swing, cells).astype(np.int64)
+        totals = np.zeros((4, int(np.prod(self._shape))), np.int64)
+        for counted in side_by_side(self._counted, self._rows()):
+            totals += counted
         return totals
+
+    def _counted(self, rows: Rows) -> NDArray[np.int64]:
+        cells = int(np.prod(self._shape))
+        by_points = rows.cell * np.int32(4) + (rows.points - np.int8(NO_POINTS))
+        _, losses, draws, wins = np.bincount(by_points, minlength=4 * cells).reshape(cells, 4).T
+        known = rows.swing != NO_SWING
+        cell, swing = rows.cell[known], rows.swing[known]
+        swings = np.bincount(cell, minlength=cells), np.bincount(cell, swing, cells)
+        return np.stack([losses + draws + wins, draws + 2 * wins, *swings]).astype(np.int64)

@@ -6,7 +6,7 @@ stands together. On arrays that takes a quarter of the time of grouping them in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -39,14 +39,14 @@ def by_reply(
     own: dict[str, NDArray[Any]] = {
         "n": games,
         "players": groups.by_reply(),
-        "mated": groups.by_reply(groups.summed(found["mated"])),
+        "mated": groups.of_rows(found["mated"]),
         "top": _top(groups),
         "kk": groups.by_reply(k * k),
         "kn": groups.by_reply(k * n[groups.person]),
     }
     whole = {
-        "all_n": groups.by_place(n),
-        "all_players": groups.by_place(np.ones_like(n)),
+        "all_n": groups.of_replies(games),
+        "all_players": groups.by_place(n > 0),
         "nn": groups.by_place(n * n),
     }
     for measure in measures:
@@ -81,13 +81,21 @@ class _Groups:
         self._starts = _starts(word)
         self.k: Floats = np.diff(self._starts, append=len(word)).astype(float)
         rows = self._order[self._starts]
-        self.reply = reply[rows]
+        self._row_reply, self.reply = reply, reply[rows]
         self._persons = _starts(word[self._starts] >> np.uint64(MOVE_BITS))
         size = np.diff(self._persons, append=len(rows))
         self.person = np.repeat(np.arange(len(size)), size)
         self.place = place[rows[self._persons]].astype(np.int64)
         self._positions = _starts(self.place)
         self.named: Flags = player[rows[self._persons]] >= 0
+
+    def of_rows(self, values: NDArray[Any]) -> Floats:
+        """Values of rows, summed by reply."""
+        return np.bincount(self._row_reply, values, len(self.reply_move)).astype(float)
+
+    def of_replies(self, sums: Floats) -> Floats:
+        """Sums by reply, summed by position."""
+        return np.bincount(self.reply_place, sums, len(self.places)).astype(float)
 
     def summed(self, values: NDArray[Any]) -> Floats:
         """Values of rows, summed by group."""
@@ -101,9 +109,9 @@ class _Groups:
         """Values of groups (none: 1), summed by reply."""
         return np.bincount(self.reply, values, len(self.reply_move)).astype(float)
 
-    def by_place(self, values: Floats) -> Floats:
+    def by_place(self, values: NDArray[Any]) -> Floats:
         """Values of persons, summed by position."""
-        return _parts(values, self._positions)
+        return _parts(values.astype(float), self._positions)
 
 
 def _distinct_in_runs(codes: Ints) -> tuple[Ints, Ints]:
@@ -139,32 +147,28 @@ def _measure(
     all theirs with the reply.
     """
     value = np.ma.filled(values, 0).astype(float)
-    n = groups.summed(~np.ma.getmaskarray(values))
-    t, q = groups.summed(value), groups.summed(value * value)
+    n, t = groups.summed(~np.ma.getmaskarray(values)), groups.summed(value)
     all_n, all_t = groups.by_person(n), groups.by_person(t)
     every_n, every_t = all_n[groups.person], all_t[groups.person]
     known = n > 0
-    own |= _sums(m, groups.by_reply, t, n, q)
+    simple = {"n": groups.by_reply(n), "t": groups.by_reply(t), "q": groups.of_rows(value * value)}
+    for name, sums in simple.items():
+        own[f"{m}_{name}"], whole[f"all_{m}_{name}"] = sums, groups.of_replies(sums)
     own |= {
+        f"{m}_players": groups.by_reply(known),
+        f"{m}_tt": groups.by_reply(t * t),
+        f"{m}_tn": groups.by_reply(t * n),
+        f"{m}_nn": groups.by_reply(n * n),
         f"cross_{m}_tt": groups.by_reply(t * every_t),
         f"cross_{m}_tn": groups.by_reply(t * every_n + n * every_t),
         f"cross_{m}_nn": groups.by_reply(n * every_n),
         f"{m}_only": groups.by_reply(known & (n == every_n)),
     }
-    whole |= _sums(f"all_{m}", groups.by_place, all_t, all_n, groups.by_person(q))
-
-
-def _sums(
-    name: str, summed: Callable[[Floats], Floats], t: Floats, n: Floats, q: Floats
-) -> dict[str, Floats]:
-    return {
-        f"{name}_n": summed(n),
-        f"{name}_t": summed(t),
-        f"{name}_q": summed(q),
-        f"{name}_players": summed((n > 0).astype(float)),
-        f"{name}_tt": summed(t * t),
-        f"{name}_tn": summed(t * n),
-        f"{name}_nn": summed(n * n),
+    whole |= {
+        f"all_{m}_players": groups.by_place(all_n > 0),
+        f"all_{m}_tt": groups.by_place(all_t * all_t),
+        f"all_{m}_tn": groups.by_place(all_t * all_n),
+        f"all_{m}_nn": groups.by_place(all_n * all_n),
     }
 
 

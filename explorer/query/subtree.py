@@ -18,7 +18,7 @@ from ingest.poskey import key_of
 
 START_KEY = key_of(chess.Board())
 
-SLICE = 200_000  # games whose players are told apart at a time; more is slower, and takes memory
+SLICE = 400_000  # games whose players are told apart at a time; more is slower, and takes memory
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -15,10 +15,10 @@ from explorer.numbers.discovery import TwoGroups
 from explorer.numbers.expectation import PARTS
 from explorer.numbers.intervals import wilson
 from explorer.numbers.welch import Sample
+from explorer.query.ahead import side_by_side
 from explorer.query.groups import Counted
 from explorer.query.mistake_model import Rate
 from explorer.query.reduce import by_reply
-from ingest.schema import THREADS
 
 Floats = NDArray[np.float64]
 
@@ -122,12 +122,7 @@ def sums_of(
     columns: number (of the position), move, player (below 0: nameless), mated, and the
     measures: over (points), swing (pawns), in 1 / PARTS, masked where they are not known.
     """
-    with ThreadPoolExecutor(THREADS) as pool:
-        waiting: list[Future[dict[str, NDArray[Any]]]] = []
-        for part in parts:
-            waiting.append(pool.submit(by_reply, part, measures, at_least))
-            wait(waiting[:-THREADS])  # before the next part is read, or all would be in memory
-        every = [summed.result() for summed in waiting]
+    every = list(side_by_side(partial(by_reply, measures=measures, at_least=at_least), parts))
     found = {
         name: np.concatenate([np.asarray(columns[name], np.float64) for columns in every])
         for name in every[0]
