@@ -54,8 +54,18 @@ class Done:
     start: Bytes
     goal: Bytes
 
-    def only(self, which: Flags) -> Done:
-        """The rows that are marked."""
+    @property
+    def by_code(self) -> Done:
+        """The rows in order of plan."""
+        return self.only(np.argsort(self.code, kind="stable"))
+
+    def of(self, code: int) -> Done:
+        """The rows of one plan; they must be in order of plan."""
+        first, last = np.searchsorted(self.code, (code, code + 1))
+        return self.only(slice(first, last))
+
+    def only(self, which: Flags | Ints | slice) -> Done:
+        """Some of the rows."""
         return Done(*(getattr(self, name)[which] for name in self.__slots__))
 
 

@@ -85,7 +85,7 @@ class _Listing:
     """The plans of one side that are listed, and what is said of them."""
 
     def __init__(self, players: Players, done: Done, filters: Filters) -> None:
-        self.players, self.done, self.filters = players, done, filters
+        self.players, self.done, self.filters = players, done.by_code, filters
         own, model = (self._seen(who) for who in (players.here, players.model))
         self.codes = _common(own, int(players.here.sum()), filters)[: filters.top or TOP]
         looked_up = _common(model, int(players.model.sum()), filters)[:DRAWN]
@@ -115,7 +115,7 @@ class _Listing:
         )
 
     def _plan(self, code: int) -> Plan:
-        players, done = self.players, self.done.only(self.done.code == code)
+        players, done = self.players, self.done.of(code)
         ply = players.times(done.game, done.ply)
         here, counted = players.figures(players.here, ply)
         model = difference = None
@@ -143,7 +143,7 @@ class _Listing:
         players = self.players
         times = []
         for code in self.codes[:DRAWN]:
-            done = self.done.only(self.done.code == code)
+            done = self.done.of(code)
             times.append(players.times(done.game, done.ply))
         for i, j in combinations(range(len(times)), 2):
             one, two = times[i], times[j]

@@ -29,8 +29,8 @@ from tests.support.plans_recount import (
     Key,
     carried_out,
     commonest_way,
-    key_of,
     games_with_plans,
+    key_of,
     quartiles,
     side_of,
 )
