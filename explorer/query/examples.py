@@ -1,4 +1,4 @@
-"""Example games of a mistake: the shortest decisive ones in which it was made."""
+"""Example games of a mistake: the shortest decisive ones in which it was made and play went on."""
 
 from __future__ import annotations
 
@@ -34,4 +34,5 @@ def examples(
 
 
 def _made(row: GameRow, uci: str) -> bool:
-    return row.ply_here > 0 and row.ucis[row.ply_here - 1] == uci
+    """Whether the move was played, and something came after it that a class can look at."""
+    return 0 < row.ply_here < len(row.ucis) and row.ucis[row.ply_here - 1] == uci

@@ -159,8 +159,8 @@ def _facts(costly: Costly, letters: str | None) -> Iterator[tuple[str, str]]:
         found = costly.punished
         share = f" ({words.percent(found.share)})" if not found.few else ""
         yield (
-            "Punished by",
-            f"{said.answered(costly, letters)}, found in {found.cases:,} of "
+            "Punished by" if said.loses_points(costly) else "Best answer",
+            f"{said.answered(costly, letters)}, played in {found.cases:,} of "
             f"{words.count(found.games, 'game')}{share}",
         )
 

@@ -157,8 +157,6 @@ def costly_notes(answer: CostlyAnswer, rows: Sequence[Costly], veil: Veil) -> It
         yield said.MUTED_NOTE
     if rows or answer.too_small:
         yield said.size_note(answer)
-    if any(one.found_by == "material" for one in rows):
-        yield said.GAMBIT_NOTE
     if rows:
         yield from (said.LOST_NOTE, said.COST_NOTE, said.INSTEAD_NOTE)
     yield said.tests_note(answer)

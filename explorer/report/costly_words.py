@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from explorer.query.mistake_model import CompareAnswer, Costly, CostlyAnswer, Outgrown
 from explorer.query.model import FEW_GAMES, FEW_PLAYERS, TELLING_SWING
@@ -22,17 +22,14 @@ COST_NOTE = (
 )
 INSTEAD_NOTE = (
     "Instead: the most common reply that is not clearly worse than the best of those with enough "
-    "games."
+    "games. Punished by: the answer that mates, or else scores best for certain; found: how often "
+    "it was played."
 )
 MUTED_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
 LEVEL_NOTE = (
     "These costs allow for what players of each level score with White and with Black beyond "
-    "their expected scores. `replybook mistake` does not: its row of several levels together can "
-    "differ from them a little, its row of one level does not."
-)
-GAMBIT_NOTE = (
-    "By material alone: what is given up on purpose, as in a gambit, is found as well; the results "
-    "tell whether it pays."
+    "their expected scores. The page of one mistake does not: its row of several levels together "
+    "can differ from them a little, its row of one level does not."
 )
 FOUND_BY = {
     "results": "by results",
@@ -91,12 +88,29 @@ def summary(answer: CostlyAnswer) -> Iterator[str]:
     )
     if len(answer.found) > 1:
         yield OVERLAP
+    if alone := by_material_alone(answer.found):
+        yield alone
     if answer.could_show is not None:
         points = words.hundredths(answer.could_show)
         yield (
             f"With the games of the middle one of these replies a cost of {points} points in 100 "
             "games would have been found 4 times in 5; a smaller one may have gone unseen."
         )
+
+
+def by_material_alone(found: Sequence[Costly]) -> str | None:
+    """How many of those listed only material shows to be costly; None for none."""
+    alone = sum(one.found_by == "material" for one in found)
+    if not alone:
+        return None
+    which = f"{alone} of those listed" if alone < len(found) else "All of those listed"
+    was = "was" if alone == 1 < len(found) else "were"
+    if len(found) == 1:
+        which, was = "It", "was"
+    return (
+        f"{which} {was} found by material alone. What is given up on purpose, as in a gambit, is "
+        "found so too: the results tell whether it pays."
+    )
 
 
 def _of_these(found: int, too_small: int) -> str:
@@ -130,6 +144,8 @@ def compare_summary(answer: CompareAnswer) -> Iterator[str]:
         yield f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}."
     if len(answer.outgrown) > 1:
         yield OVERLAP
+    if alone := by_material_alone([one.costly for one in answer.outgrown]):
+        yield alone
 
 
 def tests_note(answer: CostlyAnswer) -> str:
@@ -184,7 +200,7 @@ def _costs(costly: Costly) -> str:
     material = _material(costly)
     if costly.lost is None or costly.cost.few:
         return f"{material}; too few rated games say what it costs in results"
-    if costly.cost.high is None or costly.cost.high >= 0:
+    if not loses_points(costly):
         return f"{material}; the results do not show a loss of points"
     return f" and costs {points(costly.lost)}"
 
@@ -208,9 +224,14 @@ def points(lost: float) -> str:
     return "less than 0.01 points" if lost < 0.005 else f"{lost:.2f} points"
 
 
+def loses_points(costly: Costly) -> bool:
+    """Whether the whole interval says that it costs points."""
+    return costly.cost.high is not None and costly.cost.high < 0 and not costly.cost.few
+
+
 def practise(costly: Costly, letters: str | None = None) -> str | None:
-    """What to practise instead; None when no reply has enough games."""
-    if costly.instead is None:
+    """What to practise instead; None where results do not show the cost, or no reply is known."""
+    if costly.instead is None or not loses_points(costly):
         return None
     return f"To practise: {numbered(costly, costly.instead.san, letters)}."
 

@@ -29,8 +29,8 @@ IN_100_NOTE = (
 )
 COST_NOTE = (
     "Beside the others: the score against expectation less that of the other replies in the same "
-    "position, the mean swing likewise. All levels together are taken as they are; `replybook "
-    "costly` allows for the level, so its cost of several levels can differ a little."
+    "position, the mean swing likewise. All levels together are taken as they are; the page of "
+    "costly replies allows for the level, so its cost of several levels can differ a little."
 )
 
 

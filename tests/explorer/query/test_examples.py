@@ -19,6 +19,7 @@ GAMES = (
     Played(f"{MISTAKE} Nxe5 fxe5 Qh5+ Ke7", AMBER, BIRK, 900, 850),
     Played(f"{MISTAKE} Nxe5", CLEO, BIRK, 1500, 1450),
     Played(f"{MISTAKE} Bc4", AMBER, BIRK, 900, 850, "1/2-1/2"),
+    Played(MISTAKE, CLEO, AMBER, 1500, 850),  # nothing came after it
     Played("e4 f6 Nf3 e5 Bc4", AMBER, BIRK, 900, 850),  # there by another last move
 )
 

@@ -184,11 +184,38 @@ def test_what_only_material_shows_is_told_as_material(changes, words: str) -> No
     assert said.says(costly, "players of every level").endswith(words)
 
 
-def test_material_given_up_on_purpose_is_warned_of() -> None:
-    by_material = to_text(costly_table(costly_answer()))
-    assert "By material alone: what is given up on purpose" in by_material
-    by_both = to_text(costly_table(costly_answer(found=(make_costly(),))))
-    assert "given up on purpose" not in by_both
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (("both", "material"), "1 of those listed was found by material alone."),
+        (("both", "material", "material"), "2 of those listed were found by material alone."),
+        (("material", "material"), "All of those listed were found by material alone."),
+        (("material",), "It was found by material alone."),
+        (("results", "both"), None),
+    ],
+)
+def test_material_given_up_on_purpose_is_warned_of(found, words: str | None) -> None:
+    answer = costly_answer(found=tuple(make_costly(found_by=by) for by in found))
+    told = [line for line in said.summary(answer) if "on purpose, as in a gambit" in line]
+    assert [line[: len(words or "")] for line in told] == ([words] if words else [])
+
+
+def test_a_better_reply_is_advised_only_where_results_show_the_cost() -> None:
+    assert said.practise(make_costly()) == "To practise: 2... Nc6."
+    unsure = make_costly(cost=make_difference(-0.05, 0.06, 72, 900))
+    assert said.practise(unsure) is None
+    assert said.practise(make_costly(instead=None)) is None
+
+
+def test_two_levels_without_findings_are_said_to_have_nothing_to_compare() -> None:
+    nothing = costly_answer(found=(), found_left_out=0, too_small=2)
+    lines = list(said.compare_summary(compare_answer(answer=nothing, outgrown=())))
+    assert lines[0].endswith("more than the others played there, all too little to list.")
+    assert lines[1].startswith("So there is nothing that players rated 1200-1399 can be seen")
+    assert "4 times in 5" in lines[2]
+    notes = compare_table(compare_answer(answer=nothing, outgrown=())).notes
+    assert any("2 more were found" in note for note in notes)
+    assert said.LOST_NOTE not in notes
 
 
 @pytest.mark.parametrize(
@@ -225,4 +252,4 @@ def test_the_size_of_what_is_listed_is_said_to_be_a_choice() -> None:
 
 def test_that_costs_allow_for_the_level_is_said_on_both_pages() -> None:
     assert "allow for what players of each level score" in " ".join(TABLES[0].notes)
-    assert "`replybook costly` allows for the level" in mistake_words.COST_NOTE
+    assert "costly replies allows for the level" in mistake_words.COST_NOTE

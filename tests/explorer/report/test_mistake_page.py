@@ -134,7 +134,7 @@ def test_the_costly_replies_have_a_card_each() -> None:
         "Beside the others −0.12 (−0.18 to −0.06), 72 rated games",
         "Swing −1.4 (−1.9 to −0.9) pawns, 76 games; mated within eight moves in 8 games",
         "Found by results and by material",
-        "Punished by 3. Nxe5, found in 34 of 78 games (44 %)",
+        "Punished by 3. Nxe5, played in 34 of 78 games (44 %)",
         "One player made 20 of these 30: that says little of others.",
         "3 less costly ones are counted but not shown.",
         "824 tests of results and of material, together allowed 5 % false alarms",
@@ -142,7 +142,7 @@ def test_the_costly_replies_have_a_card_each() -> None:
     ):
         assert part in text, part
     assert page.count('class="diagram"') == page.count('class="panel"') == 2
-    assert page.count('class="card few"') == 1
+    assert page.count('class="card tall few"') == 1
 
 
 def test_nothing_found_is_said_in_a_sentence() -> None:
