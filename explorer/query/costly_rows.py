@@ -15,7 +15,6 @@ from explorer.numbers.discovery import (
     FEWEST_GAMES,
     FEWEST_PLAYERS,
     PAWNS,
-    POINTS,
     Discovery,
     TwoGroups,
 )
@@ -23,6 +22,7 @@ from explorer.numbers.intervals import Interval, mean_interval
 from explorer.numbers.product import times
 from explorer.numbers.welch import Test, alike, welch
 from explorer.positions.position import Position, position_of
+from explorer.query.favoured import favoured_row
 from explorer.query.filters import Filters
 from explorer.query.groups import Counted, by_enough
 from explorer.query.library import Facts
@@ -41,8 +41,6 @@ from explorer.query.pairs import (
 )
 from explorer.query.subtree import Popular, Subtree
 from explorer.query.sums import Sums, at
-
-WORSE = 0.05  # one-sided p at which a reply is called worse than the best
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -97,25 +95,15 @@ class Findings:
 
     def instead(self, row: int, board: chess.Board) -> Instead | None:
         """The commonest other reply that is not significantly worse than the best."""
-        sums, results = self.sums, self.sums.results.reply
-        candidates = np.flatnonzero(
-            (sums.number == sums.number[row])
-            & ~self.costly
-            & (np.minimum(sums.games, results.n) >= FEWEST_GAMES)
-            & (np.minimum(sums.players, results.clusters) >= FEWEST_PLAYERS)
-        )
-        if not len(candidates):
+        sums = self.sums
+        chosen = favoured_row(sums, (sums.number == sums.number[row]) & ~self.costly)
+        if chosen is None:
             return None
-        mean = np.asarray(results.total)[candidates] / np.asarray(results.n)[candidates]
-        best = candidates[int(mean.argmax())]
-        test = welch(at(results, candidates), at(results, best), POINTS)
-        good = candidates[(test.p_less >= WORSE) | (candidates == best)]
-        row_ = int(good[int(sums.games[good].argmax())])
         return Instead(
-            san=board.san(unpack(int(sums.move[row_]))),
-            games=int(sums.games[row_]),
-            share=float(sums.games[row_] / sums.went_on[row_]),
-            over_expected=float(mean[candidates == row_][0]),
+            san=board.san(unpack(int(sums.move[chosen]))),
+            games=int(sums.games[chosen]),
+            share=float(sums.games[chosen] / sums.went_on[chosen]),
+            over_expected=sums.mean(chosen),
         )
 
 

@@ -72,8 +72,9 @@ class Unanswered:
 
     ``reached``: of 100 games of the student's colour, in how many the position arises when the
     student plays as taught; ``in_100`` the same with the reply, with its interval. ``share`` of
-    ``of`` games that went on there. ``score`` is the opponent's after the reply. ``borrowed``:
-    the shares are of neighbouring bands too.
+    ``of`` games that went on there. ``score`` is the opponent's after the reply, at the chosen
+    levels alone. ``borrowed``: the shares are of neighbouring bands too. ``in_100`` counts
+    every way to the position after the reply; the row tells the commonest of ``ways``.
     """
 
     line: str  # up to the position
@@ -94,6 +95,7 @@ class Unanswered:
     borrowed: bool
     name: str | None
     answer: Favoured | None
+    ways: int = 1
 
     @property
     def few(self) -> bool:
@@ -138,7 +140,8 @@ class LessonAnswer:
 
     ``levels`` end with the chosen levels together. ``start`` is the line from which games are
     counted ("" for all games of the colour). ``unanswered`` come by in_100, falling;
-    ``unanswered_left_out`` more are not shown. ``positions`` have a taught move.
+    ``unanswered_left_out`` more are not shown. ``positions`` have a taught move. ``added`` and
+    ``next`` are of the next level, if one was named.
     """
 
     lesson: str
@@ -158,6 +161,7 @@ class LessonAnswer:
     added: tuple[Added, ...]
     next_level: str | None
     warnings: tuple[str, ...]
+    next: StatesAt | None = None
 
     @property
     def whole(self) -> StatesAt:

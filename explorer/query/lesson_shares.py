@@ -69,6 +69,13 @@ class Played:
     kind: Ints
     k: Floats
 
+    @cached_property
+    def replies(self) -> dict[tuple[int, int], int]:
+        """The number of a reply by the key of its position and the packed move."""
+        places, moves = self.reply_place.tolist(), self.reply_move.tolist()
+        every = enumerate(zip(places, moves, strict=True))
+        return {(self.keys[place], move): number for number, (place, move) in every}
+
     def chosen(self, levels: Sequence[Level], min_games: int) -> Chosen:
         """The games of some levels; none: of all.
 
@@ -129,13 +136,12 @@ class Chosen:
         played, rows = self.played, self._rows
         return np.bincount(played.reply[rows], played.k[rows], len(played.reply_move)).astype(float)
 
-    @cached_property
-    def players_by_reply(self) -> Ints:
-        """Players of each reply."""
-        played, rows = self.played, self._rows
-        replies = len(played.reply_move)
-        pairs = np.unique(played.person[rows] * replies + played.reply[rows])
-        return np.bincount(pairs % replies, minlength=replies)
+    def players_of(self, key: int, move: int) -> int:
+        """How many players chose a reply."""
+        reply = self.played.replies[key, move]
+        place = int(self.played.reply_place[reply])
+        rows = self._rows[self._ends[place] : self._ends[place + 1]]
+        return len(np.unique(self.played.person[rows[self.played.reply[rows] == reply]]))
 
     @cached_property
     def _ends(self) -> Ints:
@@ -167,12 +173,7 @@ class Chosen:
         move, as `numbers.chain.influence` gives it; replies that are not in it are worth 0.
         The variance of the mean worth of a game is summed up over the positions.
         """
-        replies = {
-            (self.played.keys[place], move): number
-            for number, (place, move) in enumerate(
-                zip(self.played.reply_place.tolist(), self.played.reply_move.tolist(), strict=True)
-            )
-        }
+        replies = self.played.replies
         value = np.zeros((len(worths), len(replies)))
         for row, worth in enumerate(worths):
             for reply, worth_of_it in worth.items():

@@ -3,7 +3,7 @@ the library."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import chess
@@ -180,14 +180,16 @@ class Reach:
             ))  # fmt: skip
         return tuple(found)
 
-    def coming_to(self, position: int) -> tuple[float, Interval | None]:
-        """In what part of all games an untaught position of the student arises, with its
-        interval; all the opponent's replies that lead to it count."""
+    def coming_to(self, positions: Sequence[int]) -> list[Interval | None]:
+        """The intervals of `Flow.reach` of untaught positions of the student."""
         last = self.route.last_turn
-        worth = self.by_move(influence(self.chain, self.run, last, position))
-        (variance,) = self.chosen.variances([worth]).tolist()
-        value = self.run.reach(position)
-        return value, chance_interval(value, variance, self.deciding(last))
+        worths = [influence(self.chain, self.run, last, position) for position in positions]
+        variances = self.chosen.variances([self.by_move(worth) for worth in worths]).tolist()
+        deciding = self.deciding(last)
+        return [
+            chance_interval(self.run.reach(position), variance, deciding)
+            for position, variance in zip(positions, variances, strict=True)
+        ]
 
     def deciding(self, turn: int) -> list[tuple[float, float]]:
         """(part of all games, games in the library) of the opponent's positions before a turn."""

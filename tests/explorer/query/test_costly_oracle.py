@@ -122,9 +122,9 @@ def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Claims rest on as few games as small worlds have."""
     monkeypatch.setattr("explorer.query.reduce.HEAVY", 1)
     assert (OTHERS, PEOPLE) == (ENOUGH_GAMES, ENOUGH_PLAYERS)
-    for module in ("numbers.discovery", "query.costly", "query.costly_rows"):
+    for module in ("numbers.discovery", "query.costly", "query.costly_rows", "query.favoured"):
         monkeypatch.setattr(f"explorer.{module}.FEWEST_GAMES", OTHERS)
-    for module in ("numbers.discovery", "query.costly_rows"):
+    for module in ("numbers.discovery", "query.costly_rows", "query.favoured"):
         monkeypatch.setattr(f"explorer.{module}.FEWEST_PLAYERS", PEOPLE)
 
 
