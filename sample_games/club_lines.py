@@ -45,26 +45,29 @@ e4 e5 Bc4 d6 Qh5 : g6? 12 9 4 1, Nf6? 18 8 1.2 .1, Qe7 26 42 60 70, Qf6 14 20 24
 e4 e5 Bc4 d6 Qh5 Nf6 : Qxf7! 64 86 98 100
 e4 e5 Bc4 Nf6 : d3 34 44 54 60, Nf3 24 22 18 12, Nc3 20 16 12 12, Qf3 8 3 .3 0
 
-e4 e5 Nf3 : Nc6 46 60 74 79, d6 16 12 8 5, Nf6 9 11 13 14, f6? 10 5.5 1 .1, Bc5? 5 2 .3 0,
+e4 e5 Nf3 : Nc6 42 55 74 79, d6 14 12 8 5, Nf6 9 11 13 14, f6? 16 13 2 .1, Bc5? 5 2 .3 0,
     Qf6 4 1.8 .3 0, d5? 2 2 1.4 .8, f5 .6 .6 .6 .6, Bd6 3 .9 .1 0, Qe7 2 .7 .1 0,
     h6? 1.4 .4 0 0
 e4 e5 Nf3 Bc5 : Nxe5! 66 84 96 99
 e4 e5 Nf3 h6 : Nxe5! 66 84 96 99
 e4 e5 Nf3 d5 : exd5 58 60 58 56, Nxe5 26 30 38 42
-e4 e5 Nf3 f6 : Nxe5! 32 50 72 90, Bc4 30 24 14 5, d4 12 12 8 3, Nc3 10 7 3 1, d3 8 4 1 0
+e4 e5 Nf3 f6 : Nxe5! 70 82 92 97, Bc4 14 9 5 2, d4 8 5 2 1, Nc3 5 3 1 0, d3 3 1 0 0
 e4 e5 Nf3 f6 Nxe5 : fxe5 84 76 62 44, Qe7 10 16 32 52
 e4 e5 Nf3 f6 Nxe5 Qe7 : Nf3 70 80 90 96, Qh5? 14 10 4 1
 e4 e5 Nf3 f6 Nxe5 Qe7 Nf3 : Qxe4 72 80 88 92
-e4 e5 Nf3 f6 Nxe5 fxe5 : Qh5! 78 88 97 100
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 : g6 58 52 44 38, Ke7 42 48 56 62
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 : Qxe5! 92 96 99 100
+e4 e5 Nf3 f6 Nxe5 fxe5 : Qh5! 88 94 99 100
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 : g6 66 60 52 46, Ke7 34 40 48 54
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 : Qxe5! 96 98 100 100
 e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 Qxe5 : Qe7 54 60 66 70, Ne7 20 18 16 14, Be7 16 14 12 10
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 : Qxe5! 92 96 99 100
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 : Bc4! 54 72 90 98
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 Qxe5 Qe7 : Qxh8! 80 90 98 100
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 Qxe5 Ne7 : Qxh8! 80 90 98 100
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 g6 Qxe5 Be7 : Qxh8! 80 90 98 100
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 : Qxe5! 96 98 100 100
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 : Bc4! 72 84 94 99
 e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 : d5 30 44 64 80, Kg6 70 56 36 20
 e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 d5 : Bxd5! 88 94 98 100
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 Kg6 : Qf5! 50 66 84 96
-e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 Kg6 Qf5 Kh6 : d4! 56 74 92 99
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 Kg6 : Qf5! 64 78 90 98
+e4 e5 Nf3 f6 Nxe5 fxe5 Qh5 Ke7 Qxe5 Kf7 Bc4 Kg6 Qf5 Kh6 : d4! 64 80 94 99
 e4 e5 Nf3 f6 Bc4 : d6 30 28 24 20, Nc6 34 34 32 30, Bc5 12 10 8 6, Ne7 6 8 12 18
 e4 e5 Nf3 f6 d4 : exd4 40 42 44 40, d6 24 26 28 34, Nc6 20 18 14 12
 e4 e5 Nf3 Qf6 : Nc3 26 32 40 48, Bc4 28 26 22 18, d4 14 20 26 28
@@ -162,6 +165,7 @@ e4 e5 Nf3 Nc6 Nc3 : Nf6 48 56 66 72, Bc5 20 18 14 10, d6 14 10 6 4
 e4 e5 d4 : exd4 78 86 94 97, d6 6 4 2 1, Nc6 6 4 1 .5
 e4 e5 d4 exd4 : Qxd4 70 62 50 44, c3 8 12 20 24, Nf3 10 14 18 20
 e4 e5 d4 exd4 Qxd4 : Nc6 72 86 97 99
+e4 e5 d4 exd4 Qxd4 Nc6 : Qe3 34 40 46 50, Qd1 26 20 12 8, Qa4 20 24 30 34, Qd3 12 12 10 8
 e4 e5 f4 : exf4 52 54 56 56, d6 14 10 6 4, Nc6 14 12 10 8, d5 4 7 14 18, f6? 3 1 .1 0
 e4 e5 f4 exf4 : Nf3 54 66 80 86, Bc4 22 18 14 10
 e4 e5 Nc3 : Nf6 36 48 62 70, Nc6 34 32 28 24, Bc5 12 10 6 4

@@ -121,7 +121,7 @@ def _junior(name: str, rng: Random, keenness: float) -> Person:
 
 def _person(name: str, rating: int, rng: Random, junior: bool, keenness: float) -> Person:
     taste = int(rng.random() * 2**31)
-    off_form = int((rng.random() - 0.5) * 100)
+    off_form = int((rng.random() - 0.5) * 60)
     gain = int(rng.random() * 130) if junior else int((rng.random() - 0.5) * 80)
     unrated = rng.random() < (0.3 if junior else 0.03)
     if unrated:

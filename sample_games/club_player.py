@@ -18,6 +18,7 @@ import chess
 # Worth of a piece by its type, in hundredths of a pawn; a king never captures
 # what is guarded, so it is the dearest capturer.
 WORTH = (0, 100, 300, 310, 500, 900, 10_000)
+QUEENS_HOME = (chess.D1, chess.D8)
 CENTRE = (0, 1, 2, 3, 3, 2, 1, 0)
 # What a pawn's place on files a-h is worth on ranks 2-7, seen by its owner.
 PAWN_HOME = (8, 8, 0, -12, -12, 12, 14, 10)
@@ -65,11 +66,14 @@ class Skill:
     """What a strength means at the board."""
 
     careless: float  # chance of not looking at the other side's captures
-    blind: float  # chance of overlooking what a move takes or saves
+    blind: float  # chance of overlooking what a move takes or saves; a third where the
+    # other side's last move took or threatened it
     noise: int  # a move looks this much better or worse than it is, at most
     sees_mate: float  # chance of seeing a mate in one of one's own
     fears_mate: float  # chance of looking for the other side's
     breadth: int  # moves looked at twice
+    castles: int  # what castling is worth, beside where the king then stands
+    queen_waits: int  # what the queen's first move is worth less
 
 
 STRENGTHS = (0, 500, 800, 1100, 1400, 1700, 2000)
@@ -80,6 +84,9 @@ NOISE = (200, 130, 105, 80, 55, 30, 6)
 SEES_MATE = (0.1, 0.4, 0.62, 0.82, 0.95, 0.99, 1.0)
 FEARS_MATE = (0.0, 0.05, 0.2, 0.45, 0.75, 0.95, 1.0)
 BREADTH = (4, 6, 8, 10, 14, 20, 40)
+# Two habits of weak players, planted: they castle late, and their queen comes out early.
+CASTLES = (0, 0, 10, 25, 45, 70, 100)
+QUEEN_WAITS = (-30, -20, -5, 15, 30, 50, 70)
 
 
 def on_lines(points: Sequence[float], values: Sequence[float], point: float) -> float:
@@ -101,6 +108,8 @@ def skill_of(strength: float) -> Skill:
         sees_mate=on_lines(STRENGTHS, SEES_MATE, strength),
         fears_mate=on_lines(STRENGTHS, FEARS_MATE, strength),
         breadth=int(on_lines(STRENGTHS, BREADTH, strength)),
+        castles=int(on_lines(STRENGTHS, CASTLES, strength)),
+        queen_waits=int(on_lines(STRENGTHS, QUEEN_WAITS, strength)),
     )
 
 
@@ -122,7 +131,7 @@ def choose(
     if mates and rng.random() < skill.sees_mate:
         return mates[0]
     looks = _first_look(board, moves, skill, rng)
-    if rng.random() >= skill.careless:
+    if rng.random() >= skill.careless * _daring(board, looks[0][1]):
         looks = _second_look(board, looks[: skill.breadth])
     if rng.random() < skill.fears_mate:
         for _, move in looks[:4]:
@@ -132,6 +141,16 @@ def choose(
             if not lost:
                 return move
     return looks[0][1]
+
+
+def _daring(board: chess.Board, move: chess.Move) -> float:
+    """How much of the usual carelessness is left: less with what is dear, or takes what is not."""
+    piece = board.piece_type_at(move.from_square) or 0
+    if piece == chess.QUEEN:
+        return 0.25
+    taken = board.piece_type_at(move.to_square) or 0
+    gives = taken and WORTH[piece] > WORTH[taken] + 50
+    return 0.5 if gives and board.is_attacked_by(not board.turn, move.to_square) else 1.0
 
 
 def mates_in_one(board: chess.Board, moves: list[chess.Move]) -> list[chess.Move]:
@@ -164,23 +183,36 @@ def _first_look(
     """Moves by what they take, where they go and what they save, best first."""
     places = PLACES[few_pieces(board)][board.turn]
     hanging = dict(_losses(board, board.turn))
+    latest, threatened = _last_move(board)
     looks = []
     for number, move in enumerate(moves):
         piece = board.piece_type_at(move.from_square) or 0
         taken = board.piece_type_at(move.to_square) or 0
         worth = places[piece][move.to_square] - places[piece][move.from_square]
         gain = WORTH[taken] + hanging.get(move.from_square, 0)
-        retaking = bool(board.move_stack) and board.move_stack[-1].to_square == move.to_square
-        if gain and rng.random() >= (skill.blind / 3 if retaking else skill.blind):
+        retaking = latest >> move.to_square & 1
+        if gain and rng.random() >= (
+            skill.blind / 3 if retaking or threatened >> move.from_square & 1 else skill.blind
+        ):
             worth += gain
         if move.promotion:
             worth += WORTH[move.promotion]
         elif piece == chess.KING and abs(move.from_square - move.to_square) == 2:
-            worth += 30
+            worth += skill.castles
+        elif piece == chess.QUEEN and move.from_square in QUEENS_HOME:
+            worth -= skill.queen_waits
         worth += int((2 * rng.random() - 1) * skill.noise)
         looks.append((worth, -number, move))
     looks.sort(reverse=True)
     return [(worth, move) for worth, _, move in looks]
+
+
+def _last_move(board: chess.Board) -> tuple[int, int]:
+    """Where the other side's last move went and what it attacks from there, as square masks."""
+    if not board.move_stack:
+        return 0, 0
+    square = board.move_stack[-1].to_square
+    return chess.BB_SQUARES[square], board.attacks_mask(square)
 
 
 def _second_look(

@@ -35,7 +35,7 @@ RAPID = ("1500+0", "900+10", "1200+5")
 STANDARD = ("5400+30", "36/5400:900", "4500+15")
 DAYS = (SEASON_END - SEASON_START).days
 GROUP_SIZE = 10
-STUDENT_GAMES = 146
+STUDENT_GAMES = 240
 NEWCOMER_GAMES = 8
 
 T = TypeVar("T")
@@ -68,12 +68,13 @@ def plan() -> list[Planned]:
         *_evenings([p for p in members if p.junior], rng, "Saturday Juniors", 5, RAPID),
         *_house_league(members, rng),
         *_newcomer(everyone, rng),
+        *_schools_league(everyone, rng),
         *_cup(everyone, rng, "Autumn", date(2025, 10, 18)),
         *_cup(everyone, rng, "Spring", date(2026, 3, 21)),
         *_student(everyone, rng),
     ]
     drafts.sort(key=lambda game: (FILES.index(game.file), game.day))
-    return [replace(game, seed=7_000_000 + number) for number, game in enumerate(drafts, 1)]
+    return [replace(game, seed=8_000_000 + number) for number, game in enumerate(drafts, 1)]
 
 
 def pick(rng: Random, choices: Sequence[T]) -> T:
@@ -152,6 +153,19 @@ def _newcomer(everyone: dict[str, Person], rng: Random) -> Iterator[Planned]:
         sides = (everyone[NEWCOMER], pick(rng, juniors))
         white, black = sides if number % 2 else sides[::-1]
         yield Planned(CLUB_FILE, white, black, day, "Lantern Hill Friendly", SITE, "-", RAPID[1])
+
+
+def _schools_league(everyone: dict[str, Person], rng: Random) -> Iterator[Planned]:
+    """Three rounds an evening for the club's juniors and their guests, on 24 Tuesdays."""
+    children = [everyone[name] for name in (*names(JUNIORS), *names(VISITORS))]
+    for week in range(24):
+        day = date(2025, 9, 16) + timedelta(weeks=week + week // 2)
+        for number in (1, 2, 3):
+            for white, black in _pairs(children, rng, 120):
+                yield Planned(
+                    CLUB_FILE, white, black, day, "Lantern Hill Schools League", SITE,
+                    f"{week + 1}.{number}", RAPID[1],
+                )  # fmt: skip
 
 
 def _cup(

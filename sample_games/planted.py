@@ -40,7 +40,7 @@ PLANTED = (
 
 # Whoever is hit by a move that the table marks as punishing is shaken: from then
 # on they play like somebody this much weaker, which is what a mistake costs.
-SHAKEN = 600
+SHAKEN = 900
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +57,35 @@ class Habit:
     until: date | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class HabitOfLevel:
+    """In how many of 100 games a side has a habit, from and to: under 800 and from 1600 on.
+
+    Between them it goes steadily one way. Of games in which the side made that many moves.
+    """
+
+    by_move: int
+    under_800: tuple[int, int]
+    from_1600: tuple[int, int]
+
+
+# Weak players castle late and bring the queen out early: see ``CASTLES`` and
+# ``QUEEN_WAITS`` in club_player.py, and the early queens in club_lines.py.
+CASTLED = HabitOfLevel(10, (14, 23), (56, 68))
+QUEEN_OUT = HabitOfLevel(4, (10, 18), (0, 5))
+
+# All that sets the student apart from others of her level: one recurring mistake, one
+# line of the lesson forgotten, one opening that suits her, and a repertoire that
+# she keeps to (STUDENT_HABITS).
 MISTAKE_STOPS = date(2026, 2, 1)
 # The one recurring mistake of the student, and the day she has learnt better.
 RECURRING = Habit("e4 e5 Nf3", "f6", 0.7, until=MISTAKE_STOPS)
-# The lesson teaches 4.d3 here; she plays 4.Nc3 three times in four.
-FORGOTTEN = Habit("e4 e5 Nf3 Nc6 Bc4 Nf6", "Nc3", 0.75)
+# The lesson teaches 4.d3 here; she plays 4.Nc3 six times in seven.
+FORGOTTEN = Habit("e4 e5 Nf3 Nc6 Bc4 Nf6", "Nc3", 0.85)
 FORGOTTEN_LESSON_MOVE = "d3"
 # In this opening she plays like somebody this much stronger.
 STRONG_OPENING = "d4 f5"
-STRONG_OPENING_BONUS = 300
+STRONG_OPENING_BONUS = 400
 
 STUDENT_HABITS = (
     Habit("", "e4", 0.97),
@@ -91,7 +111,7 @@ OPPONENT_HABITS = (
     Habit("e4", "e5", 0.8),
     Habit("e4 e5", "Nf3", 0.85),
     Habit("e4 e5 Nf3", "Nc6", 0.75),
-    Habit("e4 e5 Nf3 Nc6 Bc4", "Nf6", 0.5),
+    Habit("e4 e5 Nf3 Nc6 Bc4", "Nf6", 0.6),
     Habit("e4 e5 Nf3 Nc6 Bc4", "Bc5", 0.75),
 )
 # One club member makes nearly all of a move: a habit of one, not of a level.

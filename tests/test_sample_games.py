@@ -151,9 +151,9 @@ def test_files_are_small() -> None:
 
 
 def test_every_game_reads_and_is_whole(games: list[ReadGame], texts: dict[str, list[str]]) -> None:
-    """About six thousand games, each with the seven tags and at least one move."""
+    """About eight thousand games, each with the seven tags and at least one move."""
     assert len(games) == sum(map(len, texts.values()))
-    assert 5_500 < len(games) < 7_000
+    assert 7_500 < len(games) < 9_000
     roster = ["Event", "Site", "Date", "Round", "White", "Black", "Result"]
     assert all(list(game.tags)[:7] == roster and game.sans for game in games)
 
@@ -210,7 +210,7 @@ def test_the_stronger_player_scores_more(games: list[ReadGame]) -> None:
 
 
 def test_early_f6_fades_with_strength(chances: Chances) -> None:
-    """Of those under 900 some 5 to 14 in 100 answer 2.Nf3 with 2...f6; from 1400 on hardly any."""
+    """Of those under 900 some 10 to 18 in 100 answer 2.Nf3 with 2...f6; from 1400 on hardly any."""
     rates = {}
     for low, high in ((0, 900), (900, 1400), (1400, 3000)):
         moves = [
@@ -219,9 +219,38 @@ def test_early_f6_fades_with_strength(chances: Chances) -> None:
             if low <= int(game.tags.get(f"{colour}Elo", "-").replace("-", "-1")) < high
         ]
         rates[low] = moves.count("f6") / len(moves)
-    assert 0.05 < rates[0] < 0.14
+    assert 0.1 < rates[0] < 0.18
     assert rates[0] > rates[900] > rates[1400]
-    assert rates[1400] < 0.01
+    assert rates[1400] < 0.02
+
+
+BANDS = ((0, 800), (800, 1200), (1200, 1600), (1600, 3000))
+
+
+def shares_by_band(games: list[ReadGame], moves: int, sign: str) -> list[float]:
+    """Of the sides that made so many moves: how many in 100 made one whose SAN begins so."""
+    seen: dict[tuple[int, int], list[bool]] = {band: [] for band in BANDS}
+    for game in games:
+        for first, colour in enumerate(("White", "Black")):
+            elo, own = game.tags.get(f"{colour}Elo", "-"), game.sans[first::2][:moves]
+            if elo.isdecimal() and len(own) == moves:
+                band = next(band for band in BANDS if band[0] <= int(elo) < band[1])
+                seen[band].append(any(san.startswith(sign) for san in own))
+    return [100 * sum(made) / len(made) for made in seen.values()]
+
+
+@pytest.mark.parametrize(
+    ("habit", "sign", "order"), [("CASTLED", "O-O", 1), ("QUEEN_OUT", "Q", -1)]
+)
+def test_habits_go_by_level(
+    generator: SimpleNamespace, games: list[ReadGame], habit: str, sign: str, order: int
+) -> None:
+    """The stronger, the more castle by move 10, and the fewer queens come out before move 5."""
+    truth = getattr(generator.planted, habit)
+    shares = shares_by_band(games, truth.by_move, sign)
+    assert shares == sorted(shares, key=lambda share: order * share)
+    for share, (low, high) in ((shares[0], truth.under_800), (shares[-1], truth.from_1600)):
+        assert low <= share <= high
 
 
 def test_mistakes_come_as_often_as_planted(generator: SimpleNamespace, chances: Chances) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import astuple
 from itertools import cycle
-from pathlib import Path
 
 import pytest
 
@@ -17,10 +16,8 @@ from explorer.query.mistake import mistake
 from explorer.query.mistake_model import CostlyAnswer
 from ingest.errors import NothingFound, UsageError
 from ingest.levels import Level, parse_level
-from ingest.pipeline import add_collection
 from tests.support.club import AMBER, BIRK, Add, Played
 
-SAMPLES = Path(__file__).parents[3] / "sample_games"
 EVEN = ("1-0", "0-1")
 LOST = ("1-0", "1-0", "1-0", "1-0", "0-1")  # by Black
 MAIN = "1. e4 e5 2. Nf3 Nc6 3. Bb5"
@@ -266,18 +263,3 @@ def test_a_position_that_nobody_reached_is_said(add: Add) -> None:
     """As by every question about a position."""
     with pytest.raises(NothingFound, match="no game reached this position"):
         ask(add, many(MAIN, 2), "d4")
-
-
-def test_the_planted_mistake_of_the_sample_games_is_found(tmp_path: Path) -> None:
-    """2... f6 costs players under 1000 points, 2... d6 does not; 58 games show it at 25 %."""
-    files = [str(SAMPLES / f"{name}.pgn.gz") for name in ("club_season", "junior_cup", "student")]
-    add_collection(tmp_path / "games.db", files, "sample")
-    juniors = Filters(levels=(parse_level("under-1000"),))
-    with open_library(tmp_path / "games.db") as library:
-        answer = costly(library, parse_position(""), juniors, "black", false_alarms=25)
-    found = {row.line: row for row in answer.found}
-    assert "1. e4 e5 2. Nf3 d6" not in found
-    row = found["1. e4 e5 2. Nf3 f6"]
-    assert (row.rate.cases, row.rate.case_players, row.level) == (58, 28, "under 1000")
-    assert row.lost is not None
-    assert row.lost > 0.3
