@@ -137,11 +137,11 @@ def compare_summary(answer: CompareAnswer) -> Iterator[str]:
         return
     if answer.outgrown:
         yield (
-            f"Of {_replies(found, 'costly ')} of {lower}, those below are surely rarer among "
+            f"Of {_replies(found, 'costly ')} of {lower}, those below are clearly rarer among "
             f"{higher}: what to practise on the way."
         )
     else:
-        yield f"Of {_replies(found, 'costly ')} of {lower}, none is surely rarer among {higher}."
+        yield f"Of {_replies(found, 'costly ')} of {lower}, none is clearly rarer among {higher}."
     if len(answer.outgrown) > 1:
         yield OVERLAP
     if alone := by_material_alone([one.costly for one in answer.outgrown]):
@@ -200,8 +200,10 @@ def _costs(costly: Costly) -> str:
     material = _material(costly)
     if costly.lost is None or costly.cost.few:
         return f"{material}; too few rated games say what it costs in results"
-    if not loses_points(costly):
+    if costly.found_by == "material":
         return f"{material}; the results do not show a loss of points"
+    if not loses_points(costly):
+        return f"{material}; in results its cost is not sure"
     return f" and costs {points(costly.lost)}"
 
 
@@ -225,8 +227,10 @@ def points(lost: float) -> str:
 
 
 def loses_points(costly: Costly) -> bool:
-    """Whether the whole interval says that it costs points."""
-    return costly.cost.high is not None and costly.cost.high < 0 and not costly.cost.few
+    """Whether results found it, with the other tests allowed for, and its whole interval agrees."""
+    if costly.found_by == "material" or costly.cost.high is None:
+        return False
+    return costly.cost.high < 0 and not costly.cost.few
 
 
 def practise(costly: Costly, letters: str | None = None) -> str | None:

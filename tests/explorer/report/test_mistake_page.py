@@ -177,7 +177,7 @@ def test_the_step_between_two_levels_has_the_share_at_both() -> None:
     ):
         assert part in text, part
     nothing = text_of(compare_page(compare_answer(outgrown=()), PLAIN))
-    assert "none is surely rarer among players rated 1200–1399." in nothing
+    assert "none is clearly rarer among players rated 1200–1399." in nothing
 
 
 PAGES = [
