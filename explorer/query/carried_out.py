@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -54,13 +54,8 @@ class Done:
     start: Bytes
     goal: Bytes
 
-    @property
-    def by_code(self) -> Done:
-        """The rows in order of plan."""
-        return self.only(np.argsort(self.code, kind="stable"))
-
     def of(self, code: int) -> Done:
-        """The rows of one plan; they must be in order of plan."""
+        """The rows of one plan; all must be in order of plan."""
         first, last = np.searchsorted(self.code, (code, code + 1))
         return self.only(slice(first, last))
 
@@ -69,13 +64,33 @@ class Done:
         return Done(*(getattr(self, name)[which] for name in self.__slots__))
 
 
-def carried_out(board: chess.Board, moves: NDArray[np.uint16]) -> Done:
-    """The plans that games carry out, by both sides; ``moves`` has shape (games, plies)."""
-    starts = range(0, max(len(moves), 1), AT_ONCE)
-    parts = [_first_times(board, moves[first : first + AT_ONCE], first) for first in starts]
-    return Done(
-        *(np.concatenate([getattr(part, name) for part in parts]) for name in Done.__slots__)
-    )
+class CarriedOut:
+    """The plans that games carry out after a position, by both sides.
+
+    Kept in parts, because of a million games there are twenty million rows.
+    """
+
+    def __init__(self, board: chess.Board, moves: NDArray[np.uint16]) -> None:
+        """``moves`` has shape (games, plies)."""
+        starts = range(0, max(len(moves), 1), AT_ONCE)
+        self._parts = [_first_times(board, moves[i : i + AT_ONCE], i) for i in starts]
+
+    def games(self, side: int, which: Flags) -> Ints:
+        """In how many of the marked games a side carried out each plan, by code."""
+        found = np.zeros(CODES, np.int64)
+        for part in self._parts:
+            rows = (part.side == side) & which[part.game]
+            found += np.bincount(part.code[rows], minlength=CODES)
+        return found
+
+    def of(self, side: int, codes: Sequence[int]) -> Done:
+        """The rows of some plans of a side, in order of plan."""
+        asked = np.zeros(CODES, np.bool_)
+        asked[list(codes)] = True
+        parts = [part.only((part.side == side) & asked[part.code]) for part in self._parts]
+        columns = (np.concatenate([getattr(p, name) for p in parts]) for name in Done.__slots__)
+        found = Done(*columns)
+        return found.only(np.argsort(found.code, kind="stable"))
 
 
 def _first_times(board: chess.Board, moves: NDArray[np.uint16], first: int) -> Done:

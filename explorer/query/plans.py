@@ -11,7 +11,7 @@ import numpy as np
 
 from explorer.numbers.multiple import benjamini_hochberg
 from explorer.positions.position import Position
-from explorer.query.carried_out import CODES, Done, carried_out, kind_of, sharper
+from explorer.query.carried_out import CODES, CarriedOut, Done, kind_of, sharper
 from explorer.query.filters import Filters
 from explorer.query.groups import change, label_of, rows_of_levels
 from explorer.query.library import Library
@@ -60,8 +60,8 @@ def plans(
         source = source_of(cursor, facts, position, everybody, chosen)
     if not any(side.here.any() for side in sides):
         raise _none_lasted(position, max(side.reached for side in sides), within_moves)
-    done = carried_out(position.board(), windows.moves)
-    found = [_Listing(side, done.only(done.side == i), filters) for i, side in enumerate(sides)]
+    carried_out = CarriedOut(position.board(), windows.moves)
+    found = [_Listing(side, i, carried_out, filters) for i, side in enumerate(sides)]
     whites_first = found if position.to_move == "white" else found[::-1]
     return PlansAnswer(
         position=facts_of(position),
@@ -84,18 +84,17 @@ def _none_lasted(position: Position, reached: int, within: int) -> NothingFound:
 class _Listing:
     """The plans of one side that are listed, and what is said of them."""
 
-    def __init__(self, players: Players, done: Done, filters: Filters) -> None:
-        self.players, self.done, self.filters = players, done.by_code, filters
-        own, model = (self._seen(who) for who in (players.here, players.model))
+    def __init__(
+        self, players: Players, side: int, carried_out: CarriedOut, filters: Filters
+    ) -> None:
+        self.players, self.filters = players, filters
+        own, model = (carried_out.games(side, who) for who in (players.here, players.model))
         self.codes = _common(own, int(players.here.sum()), filters)[: filters.top or TOP]
         looked_up = _common(model, int(players.model.sum()), filters)[:DRAWN]
         self.codes += [code for code in looked_up if code not in self.codes]
         every = np.count_nonzero((own > 0) & ~_said_better(own))
         self.left_out = int(every) - sum(bool(own[code]) for code in self.codes)
-
-    def _seen(self, which: Flags) -> Ints:
-        """In how many of these games each plan was carried out."""
-        return np.bincount(self.done.code[which[self.done.game]], minlength=CODES)
+        self.done = carried_out.of(side, self.codes)
 
     def answer(self) -> SidePlans:
         """Everything about this side."""
