@@ -26,8 +26,12 @@ LENGTHS = (1, 4, 9, 10, 15, 16, 23, 24, 29, 30, 31, 36, 45, 60)
 
 def lively_records(seed: int, count: int) -> list[Record]:
     """Games of the collections "club" and "school", now and then from a start of their own."""
-    random = Random(seed)
-    return [_record(random, number) for number in range(1, count + 1)]
+    random, found = Random(seed), {}
+    while len(found) < count:
+        record = _record(random, len(found) + 1)
+        # The same people, result and moves again would be the same game.
+        found.setdefault((record.white, record.black, record.result, record.moves), record)
+    return list(found.values())
 
 
 def _record(random: Random, number: int) -> Record:

@@ -43,7 +43,7 @@ CHOICES = (
 
 @pytest.fixture(scope="module")
 def records() -> list[Record]:
-    return lively_records(2, 500)
+    return lively_records(15, 500)
 
 
 @pytest.fixture(scope="module")
