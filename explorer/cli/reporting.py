@@ -28,14 +28,18 @@ from explorer.cli.pages import page_options
 from explorer.cli.place import library_path, page_name
 from explorer.cli.values import whole
 from explorer.query.filters import Filters
-from ingest.errors import UsageError
+from ingest.errors import NothingFound, UsageError
 
 if TYPE_CHECKING:
+    from explorer.positions.position import Position as Asked
+    from explorer.query.library import Library as Opened
+    from explorer.query.plans_model import PlansAnswer
     from explorer.report.sheet import PageOptions
 
 MOST_FOLLOWED = 6
 EXAMPLE_GAMES = 4
 EXAMPLE_MOVES = 20
+DRAWN_PLANS = 8  # of each side
 
 
 @filtered
@@ -114,7 +118,21 @@ def make_page(
         answers = follow(opened, asked, filters, follow_moves)
         ways = orders(opened, asked, filters)
         short = games(opened, asked, examples, sort="rating", at_most_moves=EXAMPLE_MOVES)
-    write_text(target, replies_page(answers, options, ways, short))
+        coming = _plans(opened, asked, filters)
+    write_text(target, replies_page(answers, options, ways, short, coming))
+
+
+def _plans(library: Opened, asked: Asked, filters: Filters) -> PlansAnswer | None:
+    """What both sides do next; None at the start, which is no opening yet, and where no game
+    went on for long enough."""
+    from explorer.query.plans import plans
+
+    if asked.from_normal_start and not asked.ucis:
+        return None
+    try:
+        return plans(library, asked, replace(filters, min_games=1, top=DRAWN_PLANS))
+    except NothingFound:
+        return None
 
 
 def register(app: typer.Typer) -> None:

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from explorer.query.model import GamesAnswer, OrdersAnswer, RepliesAnswer
+from explorer.query.plans_model import PlansAnswer
 from explorer.report import grouped, sentences, words
 from explorer.report.cards import Look, Part, examples_of, orders_grid, part_of
 from explorer.report.diagram import Marks
 from explorer.report.interactive import chart_json, plotly_source
+from explorer.report.mistake_words import MUTED_NOTE
+from explorer.report.plans_page import Section, plans_section
+from explorer.report.plans_words import CAUTION
 from explorer.report.privacy import Veil
 from explorer.report.sheet import PageOptions, moves_read, sheet
 
@@ -18,10 +22,11 @@ def replies_page(
     options: PageOptions,
     orders: OrdersAnswer | None = None,
     games: GamesAnswer | None = None,
+    plans: PlansAnswer | None = None,
 ) -> str:
     """HTML of the replies in a position: ``answers[0]``, the rest as sections that follow.
 
-    ``orders`` and ``games`` belong to the first position. The bytes depend on
+    ``orders``, ``games`` and ``plans`` belong to the first position. The bytes depend on
     the arguments alone.
     """
     veil = Veil.over(answers[0], options.names)
@@ -34,33 +39,41 @@ def replies_page(
     ]
     charted = options.interactive and bool(first.replies)
     reached = f"{words.count(first.games, 'game')} by {words.count(first.players, 'player')}"
+    coming = plans_section(plans, options) if plans else None
     return sheet(
         "page.html.j2",
         first,
         options,
         title=parts[0].heading,
         name=first.position.name,
-        notes=_notes(answers, veil, parts, options.letters),
+        notes=_notes(answers, veil, parts, options.letters, coming),
         reached=[("Reached the position", f"{reached}, {moves_read(first.source)}")],
         parts=parts,
         orders=orders_grid(orders, options.letters),
         orders_left_out=sentences.orders_left_out(orders) if orders else None,
         examples=examples_of(games, look, veil),
+        coming=coming,
+        caution=CAUTION,
         chart=chart_json(first, options.letters) if charted else "",
         plotly=plotly_source() if charted else "",
     )
 
 
 def _notes(
-    answers: Sequence[RepliesAnswer], veil: Veil, parts: Sequence[Part], letters: str | None
+    answers: Sequence[RepliesAnswer],
+    veil: Veil,
+    parts: Sequence[Part],
+    letters: str | None,
+    coming: Section | None,
 ) -> list[str]:
     first, notes = answers[0], []
-    if any(part.any_few for part in parts):
-        notes.append(sentences.FEW_NOTE)
+    if coming or any(part.any_few for part in parts):
+        notes.append(MUTED_NOTE if coming else sentences.FEW_NOTE)
     if any(part.any_unseen for part in parts):
         notes.append(grouped.wording(first).unseen)
     notes += [*grouped.notes(first), *grouped.trends(first, letters)]
     if any(part.cards for part in parts):
         notes += [sentences.METHOD, *grouped.trend_test(answers), sentences.SWING]
         notes.append(sentences.expectation(first.source))
-    return [*notes, *sentences.origin(first.source, veil)]
+    notes += sentences.origin(first.source, veil)
+    return [*notes, *(coming.notes if coming else ())]

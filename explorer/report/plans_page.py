@@ -44,6 +44,16 @@ class Half:
     grids: tuple[Grid, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Section:
+    """What comes next, where another page says more: its notes are only those of plans."""
+
+    what: str
+    halves: tuple[Half, ...]
+    pairs: tuple[Grid, ...]
+    notes: tuple[str, ...]
+
+
 def plans_page(answer: PlansAnswer, options: PageOptions) -> str:
     """HTML of the plans of both sides. The bytes depend on the arguments alone."""
     veil = Veil.over(answer, options.names)
@@ -63,8 +73,8 @@ def plans_page(answer: PlansAnswer, options: PageOptions) -> str:
     )
 
 
-def halves(answer: PlansAnswer, view: str) -> tuple[Half, ...]:
-    """White's half of the page and Black's."""
+def halves(answer: PlansAnswer, view: str, brief: bool = False) -> tuple[Half, ...]:
+    """White's half of the page and Black's; a ``brief`` one is a section of another page."""
     board = chess.Board(answer.position.fen)
     return tuple(
         Half(
@@ -72,10 +82,20 @@ def halves(answer: PlansAnswer, view: str) -> tuple[Half, ...]:
             heading=words.side(side.side),
             drawing=diagram(board, view, arrows(side), standalone=False),
             says=tuple(said.lead(answer, side)),
-            strips=tuple(_strips(answer, side)),
-            grids=grids(side_table(answer, side)),
+            strips=() if brief else tuple(_strips(answer, side)),
+            grids=grids(side_table(answer, side))[: 2 if brief else None],
         )
         for side in answer.sides
+    )
+
+
+def plans_section(answer: PlansAnswer, options: PageOptions) -> Section:
+    """What comes next, as a section of the page of replies."""
+    return Section(
+        said.what(answer),
+        halves(answer, options.view, brief=True),
+        pairs_grids(answer),
+        tuple(said.definitions(answer)),
     )
 
 

@@ -154,6 +154,13 @@ def _beside(which: Plan) -> str:
 def notes(answer: PlansAnswer, veil: Veil) -> Iterator[str]:
     """The footnotes: what was counted, every definition, where expected scores come from."""
     yield MUTED_NOTE
+    yield from definitions(answer)
+    yield expectation(answer.source)
+    yield from origin(answer.source, veil)
+
+
+def definitions(answer: PlansAnswer) -> Iterator[str]:
+    """What was counted and what was not, and what every word means."""
     for side in answer.sides:
         yield from _habits(side)
         yield from _left_out(side)
@@ -173,8 +180,6 @@ def notes(answer: PlansAnswer, veil: Veil) -> Iterator[str]:
     yield f"{RESULTS} {CAUTION}"
     if any(side.pairs for side in answer.sides):
         yield ORDERS
-    yield expectation(answer.source)
-    yield from origin(answer.source, veil)
 
 
 def _habits(side: SidePlans) -> Iterator[str]:
