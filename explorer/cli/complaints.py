@@ -24,7 +24,7 @@ class Commands(TyperGroup):
         if found is None:
             near = get_close_matches(cmd_name.lower(), self.commands, 1)
             raise UsageError(
-                f"{cmd_name}: no such command; {_meant(near)}{PROGRAM} --help lists them"
+                f"{cmd_name}: no such command; {_meant(near)}{ctx.command_path} --help lists them"
             )
         return found
 

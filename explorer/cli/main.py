@@ -18,6 +18,7 @@ from explorer.cli import (
     console,
     demo,
     finding,
+    lessons,
     mistakes,
     paper,
     plans,
@@ -36,7 +37,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="What players at your students' level really play, from your own PGN files.",
 )
-for commands in (demo, adding, asking, mistakes, finding, plans, reporting, paper):
+for commands in (demo, adding, asking, mistakes, finding, plans, lessons, reporting, paper):
     commands.register(app)
 
 
