@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from explorer.query.ahead import THREADS, side_by_side
+from explorer.query.ahead import side_by_side
+from ingest.schema import THREADS
 
 
 def test_what_is_made_comes_in_the_order_of_the_parts() -> None:
@@ -31,7 +32,6 @@ def test_no_more_parts_are_read_than_the_threads_can_take() -> None:
     for number in range(50):
         assert next(made) == str(number)
         assert len(read) <= number + THREADS + 1
-    made.close()
 
 
 def test_an_error_in_a_thread_reaches_the_caller() -> None:
