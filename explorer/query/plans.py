@@ -75,9 +75,10 @@ def plans(
 
 def _none_lasted(position: Position, reached: int, within: int) -> NothingFound:
     here = position.numbered or "the starting position"
+    games = "1 game" if reached == 1 else f"{reached:,} games"
     return NothingFound(
-        f"{here}: none of the {reached:,} games that reached it goes on for {within} moves of "
-        f"each side; ask for fewer with --within-moves"
+        f"{here}: {games} reached it, but none goes on for {within} more moves of each side; "
+        "ask about fewer with --within-moves"
     )
 
 

@@ -18,7 +18,7 @@ from explorer.cli.values import one_of, whole
 from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
-COMMANDS += ["replies", "orders", "games", "mistake", "costly", "report", "diagram"]
+COMMANDS += ["replies", "orders", "games", "mistake", "costly", "plans", "report", "diagram"]
 
 
 @pytest.mark.parametrize(
