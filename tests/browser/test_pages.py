@@ -20,6 +20,7 @@ from explorer.report.diagram import parse_marks
 from explorer.report.mistake_case import Case
 from explorer.report.mistake_page import mistake_page
 from explorer.report.page import replies_page
+from explorer.report.plans_page import plans_page
 from explorer.report.sheet import PageOptions
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
 from tests.support.mistake_answers import (
@@ -28,6 +29,7 @@ from tests.support.mistake_answers import (
     make_helped,
     mistake_answer,
 )
+from tests.support.plans_answers import plans_answer
 
 pytestmark = pytest.mark.browser
 
@@ -85,9 +87,10 @@ PAGES = {
     "mistake": mistake,
     "costly": lambda: costly_page(costly_answer(), PLAIN),
     "step": lambda: compare_page(compare_answer(), PLAIN),
+    "plans": lambda: plans_page(plans_answer(), PLAIN),
 }
-PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3)}
-DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3}
+PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3), "plans": (4, 7)}
+DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3, "plans": 11}
 
 
 @pytest.fixture(scope="module")
