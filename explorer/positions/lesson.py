@@ -8,6 +8,7 @@ turns every move is an answered reply. The marks are those of the PGN standard, 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -91,7 +92,8 @@ class Lesson:
     @property
     def title(self) -> str:
         """What the file calls it: the Event tag of its first game, if it says anything."""
-        event = self.games[0].headers.get("Event", "?").strip()
+        # A quote in a tag is escaped (PGN standard, section 7).
+        event = re.sub(r'\\(["\\])', r"\1", self.games[0].headers.get("Event", "?")).strip()
         return "" if event in ("", "?", "-") else event
 
     @property

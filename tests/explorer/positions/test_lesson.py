@@ -160,3 +160,8 @@ def test_the_sample_lesson_is_read_whole() -> None:
     assert not found.two_taught
     assert not found.not_reached
     assert all(not place.students_turn or not place.replies for place in found.places.values())
+
+
+def test_a_quote_in_the_title_is_read_as_one(tmp_path: Path) -> None:
+    """PGN standard, section 7: a quote within a tag's value is escaped."""
+    assert lesson(tmp_path, '[Event "A \\"quiet\\" line"]\n\n1. e4 *').title == 'A "quiet" line'
