@@ -22,6 +22,7 @@ from explorer.cli import (
     mistakes,
     paper,
     plans,
+    remaking,
     reporting,
 )
 from explorer.cli.complaints import PROGRAM, Commands, complaint
@@ -37,7 +38,18 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="What players at your students' level really play, from your own PGN files.",
 )
-for commands in (demo, adding, asking, mistakes, finding, plans, lessons, reporting, paper):
+for commands in (
+    demo,
+    adding,
+    asking,
+    mistakes,
+    finding,
+    plans,
+    lessons,
+    reporting,
+    paper,
+    remaking,
+):
     commands.register(app)
 
 
