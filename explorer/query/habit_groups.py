@@ -13,7 +13,7 @@ from explorer.numbers.intervals import newcombe, wilson
 from explorer.numbers.trend import linear_trend
 from explorer.numbers.welch import Sample, mean_between, welch
 from explorer.query.groups import counted
-from explorer.query.habits_model import Mean
+from explorer.query.habits_model import PIECES, Mean
 from explorer.query.mistake_model import Difference, Rate
 from explorer.query.visits import Flags, Ints
 
@@ -94,6 +94,8 @@ class Group:
 
 def _mean(sample: Sample, players: int) -> Mean:
     value, low, high = map(_number, mean_between(sample, ONE_PIECE))
+    if low is not None and high is not None:
+        low, high = max(0.0, low), min(float(PIECES), high)
     return Mean(value, low, high, int(np.asarray(sample.n)), players)
 
 

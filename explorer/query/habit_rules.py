@@ -248,7 +248,7 @@ RULES = (
     ),
     Rule(
         "same_piece_twice_by_8",
-        "same piece moved twice in the first eight moves",
+        "same piece twice by move 8",
         "one knight, bishop, rook or queen makes two or more of the side's first eight moves; "
         "castling is a move of the king",
         -1,
@@ -268,7 +268,7 @@ RULES = (
     ),
     Rule(
         "centre_pawn_by_5",
-        "a centre pawn on the fourth rank by move 5",
+        "a pawn in the centre by move 5",
         "the pawn of the d- or the e-file has moved to d4 or e4 (Black's to d5 or e5) with one of "
         "the side's first five moves",
         1,
@@ -277,7 +277,7 @@ RULES = (
     ),
     Rule(
         "king_moved_by_12",
-        "king moved before castling, by move 12",
+        "king moved before castling by move 12",
         "the king makes one of the side's first 12 moves without castling and without having "
         "castled before",
         -1,
@@ -286,9 +286,9 @@ RULES = (
     ),
     Rule(
         "left_to_be_taken_by_15",
-        "a piece left to be taken at no cost, by move 15",
+        "a piece left to be taken by move 15",
         "after one of the side's first 15 moves the next move takes a knight, bishop, rook or "
-        "queen, and once nothing is being taken any more (eight plies later at the latest) the "
+        "queen, and once nothing is being taken any more (four moves later at the latest) the "
         "side has lost at least that piece's worth since before its move; a side mated in that "
         "time is told apart, and one that gives mate has sacrificed the piece",
         -1,

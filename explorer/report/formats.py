@@ -9,11 +9,12 @@ import re
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from explorer.report import words
 from explorer.report.sentences import FEW_SIGN
-from explorer.report.tables import BETWEEN, Cell, Column, Few, LevelShare, Span, Table
+from explorer.report.tables import BETWEEN, Cell, Column, Few, InKind, LevelShare, Span, Table
 
 WIDTH = 80
 GAP = 2
@@ -33,6 +34,8 @@ def cell_text(cell: Cell, column: Column) -> str:
             return words.NOTHING
         case str():
             return words.clean(cell)
+        case InKind(kind, inner):
+            return cell_text(inner, replace(column, kind=kind))
         case LevelShare():
             return _level_text(cell)
         case Few(value):
@@ -63,8 +66,10 @@ def _number(value: float, kind: str) -> str:
             return words.signed(value)
         case "points":
             return words.signed(100 * value, 1)
-        case "pawns":
+        case "pawns" | "signed pieces":
             return words.signed(value, 1)
+        case "pieces":
+            return f"{value:.1f}"
         case _:
             return f"{value:.0f}"
 
@@ -250,7 +255,8 @@ def _data_heads(columns: Sequence[Column]) -> list[str]:
 def _data_cells(
     columns: Sequence[Column], row: Sequence[Cell]
 ) -> Iterator[str | int | float | None]:
-    for column, cell in zip(columns, row, strict=True):
+    for column, given in zip(columns, row, strict=True):
+        cell = given.cell if isinstance(given, InKind) else given
         if isinstance(cell, Span):
             yield cell.low
             yield cell.high

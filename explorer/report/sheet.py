@@ -52,15 +52,17 @@ def sheet(
     name: str | None,
     notes: Sequence[str],
     reached: Sequence[tuple[str, str]],
+    veil: Veil | None = None,
     **content: object,
 ) -> str:
     """A template on the sheet, filled in.
 
-    ``answer`` is None for a page that no library was asked for. ``notes`` are the
-    footnotes, ``reached`` are lines (what, how many) on the games that were looked at,
-    for the foot. The bytes depend on the arguments alone.
+    ``answer`` is None for a page that no library was asked for, ``veil`` the one over the
+    answer if left out. ``notes`` are the footnotes, ``reached`` are lines (what, how many) on
+    the games that were looked at, for the foot. The bytes depend on the arguments alone.
     """
-    veil = Veil.over(answer, options.names) if answer else Veil(options.names)
+    if veil is None:
+        veil = Veil.over(answer, options.names) if answer else Veil(options.names)
     chosen = words.filter_sentence(answer.filters, veil) if answer else ""
     collections = answer.source.collections if answer else ()
     return _rendered(

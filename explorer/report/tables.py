@@ -40,9 +40,16 @@ class Few(NamedTuple):
     value: float | None
 
 
+class InKind(NamedTuple):
+    """A cell of another kind than its column's: a mean among shares."""
+
+    kind: str
+    cell: float | Span | LevelShare | Few | None
+
+
 BETWEEN = " between"  # the end of an interval's head
 
-Cell: TypeAlias = str | int | float | Span | LevelShare | Few | None
+Cell: TypeAlias = str | int | float | Span | LevelShare | Few | InKind | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +58,9 @@ class Column:
 
     ``kind`` says what its floats are: "share" (of 1, read in per cent), "in 100" (the
     same without the sign), "points" (a difference, in 100), "score",
-    "signed", "pawns" or "rating"; counts are "count". Text is "text"; "moves" is text
-    that may be broken into lines. On paper and screen a new ``group`` starts a new block.
+    "signed", "pawns", "pieces", "signed pieces" or "rating"; counts are "count". Text is
+    "text"; "moves" is text that may be broken into lines. On paper and screen a new ``group``
+    starts a new block.
     ``data_only`` columns are for table files. There ``file_head`` is the head, where
     the group's title does not stand above it.
     """

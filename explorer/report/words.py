@@ -193,6 +193,8 @@ def filter_sentence(filters: Filters, veil: Veil) -> str:
     if filters.player is not None:
         who = veil.person(filters.player) or "one student"
         parts.append(f"in games of {who}{f' as {side(filters.side)}' if filters.side else ''}")
+    elif filters.side:
+        parts.append(f"with {side(filters.side)}")
     parts.append(_paces(filters.pace))
     if when := _period(filters.since, filters.until):
         parts.append(when)

@@ -1,0 +1,67 @@
+"""`replybook habits`: whether players castle, bring pieces out and look after them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+import typer
+
+from explorer.cli.options import (
+    FormatChoice,
+    Letters,
+    Library,
+    Names,
+    NamesChoice,
+    Open,
+    OutputFile,
+    Separator,
+    Side,
+    filtered,
+)
+from explorer.cli.pages import deliver_page, page_options, page_target
+from explorer.cli.place import library_path
+from explorer.cli.write import outlet
+from explorer.query.filters import Filters
+
+
+@partial(filtered, without=("min_games", "top"))
+def habits(
+    filters: Filters,
+    names: NamesChoice = Names.INITIALS,
+    format: FormatChoice = None,
+    separator: Separator = ",",
+    letters: Letters = None,
+    output: OutputFile = None,
+    open: Open = False,
+    library: Library = None,
+) -> None:
+    """Show opening habits by level: castling, development, pieces left to be taken.
+
+    --level is that of the player whose habits they are. --player sets one player beside
+    the others of the level; --as narrows it to games with one colour.
+    For example: replybook habits --level 800-1199
+    """
+    from explorer.query.habits import habits as ask
+    from explorer.query.library import open_library
+
+    page = page_target(output, format, open, "habits")
+    to = None if page else outlet(output, format, separator)
+    # The player is set beside the others: the games are not only theirs.
+    chosen = replace(filters, player=None)
+    with open_library(library_path(library)) as opened:
+        answer = ask(opened, chosen, filters.player)
+    if page is not None:
+        from explorer.report.habits_page import habits_page
+
+        deliver_page(habits_page(answer, page_options(names, Side.WHITE, letters)), page, open)
+    elif to is not None:
+        from explorer.report.habits_json import habits_json
+        from explorer.report.habits_tables import habits_table
+
+        to.write(habits_table(answer, names.value), lambda: habits_json(answer, names.value))
+
+
+def register(app: typer.Typer) -> None:
+    """Add this module's command."""
+    app.command()(habits)
