@@ -55,8 +55,8 @@ RESULTS = (
 )
 HINT = (
     "A dot is the share at one level, low ratings on the left; the line through it shows how "
-    "sure that is. Hollow: too few to say. Each panel has its own scale; pieces developed are drawn "
-    "as a share of the seven."
+    "sure that is. Hollow: too few to say. Each panel has its own scale; pieces developed are "
+    "drawn as a share of the seven."
 )
 
 
