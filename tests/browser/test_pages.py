@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
@@ -22,6 +23,7 @@ from explorer.report.mistake_page import mistake_page
 from explorer.report.page import replies_page
 from explorer.report.plans_page import plans_page
 from explorer.report.sheet import PageOptions
+from explorer.report.worksheet_page import worksheet_page
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
 from tests.support.mistake_answers import (
     compare_answer,
@@ -30,6 +32,7 @@ from tests.support.mistake_answers import (
     mistake_answer,
 )
 from tests.support.plans_answers import plans_answer
+from tests.support.worksheets import long_worksheet
 
 pytestmark = pytest.mark.browser
 
@@ -81,6 +84,11 @@ def mistake() -> str:
     return mistake_page(Case(answer, line, "d4", opinion, games_answer()), PLAIN)
 
 
+def worksheet(exercises: int, a_page: int, large: bool = False) -> str:
+    options = replace(PLAIN, large=large)
+    return worksheet_page(long_worksheet(exercises), options, a_page)
+
+
 PLAIN = PageOptions("replybook mistake e4 e5 Nf3 f6", date(2026, 3, 1))
 PAGES = {
     "replies": replies,
@@ -88,9 +96,15 @@ PAGES = {
     "costly": lambda: costly_page(costly_answer(), PLAIN),
     "step": lambda: compare_page(compare_answer(), PLAIN),
     "plans": lambda: plans_page(plans_answer(), PLAIN),
+    "six": lambda: worksheet(12, 6),
+    "eight": lambda: worksheet(16, 8),
+    "large": lambda: worksheet(8, 4, large=True),
 }
 PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3), "plans": (4, 7)}
+# Two pages of exercises and one of answers, neither more nor less.
+PRINTED |= {"six": (3, 3), "eight": (3, 3), "large": (3, 3)}
 DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3, "plans": 11}
+DRAWINGS |= {"six": 23, "eight": 31, "large": 15}
 
 
 @pytest.fixture(scope="module")

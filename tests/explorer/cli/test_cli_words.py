@@ -19,6 +19,7 @@ from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
 COMMANDS += ["replies", "orders", "games", "mistake", "costly", "plans", "report", "diagram"]
+COMMANDS += ["worksheet", "remake", "lesson"]
 
 
 @pytest.mark.parametrize(
