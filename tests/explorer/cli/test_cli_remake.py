@@ -93,6 +93,7 @@ FORGED = {
     "lesson draft --as white": "its command makes no page",
     "report e4 --help": "its command makes no page",
     "lesson": "its command makes no page",
+    "lesson page gone.pgn --as white": "",  # may be run, and says what it misses
     "mistake e4 e5 --format csv": "its command makes no page",
     "mistake e4 e5 --pgn stolen.pgn": "its command writes another file (--pgn stolen.pgn); type",
     "mistake e4 e5 --pgn=stolen.pgn": "its command writes another file (--pgn stolen.pgn); type",
