@@ -6,8 +6,11 @@ import webbrowser
 from pathlib import Path
 
 import pytest
+from typer.main import get_command
 
 from explorer.cli.exits import Exit
+from explorer.cli.main import app
+from explorer.cli.remaking import LESSON_PAGE, PAGE_COMMANDS
 from ingest.pipeline import AddOptions, add_collection
 from tests.support.club import AMBER, BIRK, CLUB, Played, pgn
 
@@ -138,3 +141,17 @@ def test_a_folder_without_pages_or_none_at_all_gets_one_line(club, complains) ->
     complains(club("remake", "pages"), Exit.NOTHING_FOUND, "pages: no page of Replybook in it;")
     complains(club("remake", "gone"), Exit.BAD_INPUT, "gone: cannot be read as a folder")
     complains(club("remake"), Exit.USAGE, "replybook remake: FOLDER is missing;")
+
+
+def test_every_command_that_makes_pages_is_known() -> None:
+    """A command that can open what it made makes pages, or the drawing of `diagram`."""
+    commands = dict(get_command(app).commands)  # type: ignore[attr-defined]
+    inside = commands.pop("lesson").commands
+    makers = {
+        name for name, command in commands.items() if "open" in {p.name for p in command.params}
+    }
+    assert makers <= PAGE_COMMANDS | {"diagram"}
+    of_lessons = {
+        name for name, command in inside.items() if "open" in {p.name for p in command.params}
+    }
+    assert of_lessons <= set(LESSON_PAGE)
