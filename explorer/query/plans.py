@@ -92,7 +92,8 @@ class _Listing:
         own, model = (carried_out.games(side, who) for who in (players.here, players.model))
         self.codes = _common(own, int(players.here.sum()), filters)[: filters.top or TOP]
         looked_up = _common(model, int(players.model.sum()), filters)[:DRAWN]
-        self.codes += [code for code in looked_up if code not in self.codes]
+        more = [code for code in looked_up if code not in self.codes]
+        self.codes += sorted(more, key=lambda code: -own[code])
         every = np.count_nonzero((own > 0) & ~_said_better(own))
         self.left_out = int(every) - sum(bool(own[code]) for code in self.codes)
         self.done = carried_out.of(side, self.codes)
