@@ -1,4 +1,4 @@
-"""The answers of `lesson check` and `lesson draft`: frozen values, no database.
+"""The answer of `lesson check`: frozen values, no database.
 
 As in `model`: counts are integers, a value that cannot be computed is None, shares and
 scores are fractions of 1, every interval is 95 %, field names are the JSON contract.
@@ -167,42 +167,3 @@ class LessonAnswer:
     def whole(self) -> StatesAt:
         """The chosen levels together."""
         return self.levels[-1]
-
-
-@dataclass(frozen=True, slots=True)
-class DraftStep:
-    """One position learnt: its line, the taught move, and what the lesson answers with it.
-
-    ``adds`` is the part of the objective that it adds: its reach, at its move. ``answered``
-    is the answered share at the last move looked at, ``objective`` the sum over the moves.
-    ``chosen_by``: "teacher" (the start line), "preferred" (the file) or "numbers".
-    """
-
-    line: str
-    san: str
-    uci: str
-    chosen_by: str
-    games: int
-    share: float | None
-    reached: float
-    adds: float
-    answered: float
-    objective: float
-
-
-@dataclass(frozen=True, slots=True)
-class DraftAnswer:
-    """A first draft of a lesson. ``pgn`` is the file's text, ``stopped`` says why it ends."""
-
-    side: str
-    start: str
-    filters: Filters
-    source: Source
-    to_move: int
-    worth: float
-    model_level: str
-    steps: tuple[DraftStep, ...]
-    states: tuple[States, ...]
-    skipped: tuple[str, ...]  # positions for which no answer can be given, as lines
-    stopped: str
-    pgn: str

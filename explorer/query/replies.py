@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import chess
+from duckdb import DuckDBPyConnection
 
 from explorer.numbers import fide
 from explorer.numbers.clusters import design_effect, mean_design
@@ -20,7 +21,7 @@ from explorer.query.clustering import HALF, NOBODY, Cluster, Players, players_of
 from explorer.query.elsewhere import transposing
 from explorer.query.filters import Filters
 from explorer.query.here import Here, visits_at, visits_by_collection
-from explorer.query.library import Library
+from explorer.query.library import Facts, Library
 from explorer.query.model import Ended, LevelCount, RepliesAnswer, Reply, ReplyLevel, Transposing
 from explorer.query.moves import key_after, unpack
 from explorer.query.orders import count_orders
@@ -82,6 +83,18 @@ def replies(
         transposing=others,
         move_orders=orders,
     )
+
+
+def every_reply(
+    cursor: DuckDBPyConnection, facts: Facts, position: Position, filters: Filters
+) -> list[Reply]:
+    """The replies alone, all of them; none where no game that passes the filters came."""
+    here = visits_at(cursor, position, where(cursor, facts, filters), filters)
+    if not len(here):
+        return []
+    players = players_of(here, facts.curve(position.to_move))
+    counted = _Counted(here.groups, tallies_of(here), players)
+    return _Maker(position, filters.by, counted).replies()
 
 
 @dataclass(frozen=True, slots=True)
