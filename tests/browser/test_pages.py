@@ -86,7 +86,9 @@ def mistake() -> str:
 
 def worksheet(exercises: int, a_page: int, large: bool = False) -> str:
     options = replace(PLAIN, large=large)
-    return worksheet_page(long_worksheet(exercises), options, a_page)
+    # However long the title, the diagrams have their place.
+    sheet = replace(long_worksheet(exercises), title=20 * "A very long title ")
+    return worksheet_page(sheet, options, a_page)
 
 
 PLAIN = PageOptions("replybook mistake e4 e5 Nf3 f6", date(2026, 3, 1))
