@@ -40,6 +40,14 @@ CLUB = (
 )
 SCHOOL = (Played("1. e4 d5 2. exd5", EDDA, "?", 800, None, "0-1", "2022.09.01"),)
 
+EVENING = ("Vane, Amber", "Olander, Birk", "Marsh, Cleo", "Fenn, Dario", "Quill, Edda", "Roe, Finn")
+
+
+def evening(line: str, result: str, number: int) -> Played:
+    """One of many like games, each player meeting the others in turn."""
+    white, black = EVENING[number % 6], EVENING[(number + 1 + number // 6 % 5) % 6]
+    return Played(line, white, black, 900, 900, result, f"2025.{number % 12 + 1:02}.10")
+
 
 def pgn(games: Sequence[Played]) -> str:
     """The games as PGN text; the round is the game's number."""

@@ -14,17 +14,10 @@ import pytest
 
 from explorer.cli.exits import Exit
 from ingest.pipeline import AddOptions, add_collection
-from tests.support.club import Played, pgn
+from tests.support.club import evening, pgn
 from tests.support.engines import make_engine
 
 SCHOLAR = "e4 e5 Bc4 Nc6 Qh5 Nf6"
-NAMES = ("Vane, Amber", "Olander, Birk", "Marsh, Cleo", "Fenn, Dario", "Quill, Edda", "Roe, Finn")
-
-
-def evening(line: str, result: str, number: int) -> Played:
-    """One of many like games, each player meeting the others in turn."""
-    white, black = NAMES[number % 6], NAMES[(number + 1 + number // 6 % 5) % 6]
-    return Played(line, white, black, 900, 900, result, f"2025.{number % 12 + 1:02}.10")
 
 
 @pytest.fixture(scope="session")

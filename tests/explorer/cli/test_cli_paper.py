@@ -12,17 +12,10 @@ import pytest
 
 from explorer.cli.exits import Exit
 from ingest.pipeline import AddOptions, add_collection
-from tests.support.club import Played, pgn
+from tests.support.club import evening, pgn
 
-NAMES = ("Vane, Amber", "Olander, Birk", "Marsh, Cleo", "Fenn, Dario", "Quill, Edda", "Roe, Finn")
 DAMIANO = "e4 e5 Nf3 f6 Nxe5 fxe5 Qh5+ g6 Qxe5+ Qe7 Qxh8"
 QUIET = "e4 e5 Nf3 Nc6 Nc3 Nf6 Be2 Be7 O-O O-O"
-
-
-def evening(line: str, result: str, number: int) -> Played:
-    """One of many like games, each player meeting the others in turn."""
-    white, black = NAMES[number % 6], NAMES[(number + 1 + number // 6 % 5) % 6]
-    return Played(line, white, black, 900, 900, result, f"2025.{number % 12 + 1:02}.10")
 
 
 @pytest.fixture(scope="session")
