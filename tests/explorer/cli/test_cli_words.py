@@ -18,8 +18,8 @@ from explorer.cli.values import one_of, whole
 from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
-COMMANDS += ["replies", "orders", "games", "mistake", "costly", "plans", "report", "diagram"]
-COMMANDS += ["worksheet", "remake", "lesson"]
+COMMANDS += ["replies", "orders", "games", "mistake", "costly", "habits", "plans", "report"]
+COMMANDS += ["diagram", "worksheet", "remake", "lesson"]
 
 
 @pytest.mark.parametrize(
