@@ -9,7 +9,6 @@ import typer
 
 from explorer.cli.options import (
     FormatChoice,
-    Letters,
     Library,
     Names,
     NamesChoice,
@@ -31,7 +30,6 @@ def habits(
     names: NamesChoice = Names.INITIALS,
     format: FormatChoice = None,
     separator: Separator = ",",
-    letters: Letters = None,
     output: OutputFile = None,
     open: Open = False,
     library: Library = None,
@@ -54,7 +52,7 @@ def habits(
     if page is not None:
         from explorer.report.habits_page import habits_page
 
-        deliver_page(habits_page(answer, page_options(names, Side.WHITE, letters)), page, open)
+        deliver_page(habits_page(answer, page_options(names, Side.WHITE, None)), page, open)
     elif to is not None:
         from explorer.report.habits_json import habits_json
         from explorer.report.habits_tables import habits_table

@@ -42,10 +42,6 @@ class Sides:
     points: Ints
     seen: Marks
 
-    def __len__(self) -> int:
-        """The number of sides."""
-        return len(self.game)
-
     @property
     def games(self) -> int:
         """The number of games."""

@@ -125,7 +125,7 @@ class _Table:
             levels=levels,
             score=self._score(seen, levels[-1]) if rule.scored else NO_DIFFERENCE,
             trend=self._trend(groups, levels),
-            own=self._own(each) if self.own else None,
+            own=self._own(each, *self.own) if self.own else None,
         )
 
     def _group(self, rule: Rule, seen: Marks) -> Group:
@@ -159,11 +159,8 @@ class _Table:
             return TrendOver("none", None, len(enough))
         return TrendOver(found.direction, found.p, len(enough))
 
-    def _own(self, each: Group) -> Own | None:
+    def _own(self, each: Group, person: int, number: int) -> Own:
         """The player beside the others of that level."""
-        if self.own is None:
-            return None
-        person, number = self.own
         own, level = self.person == person, bands(self.filters.cuts)[number]
         mine, others = each.at(own), each.at(~own & (self.level == number))
         return Own(

@@ -47,10 +47,6 @@ class Games:
     checkmate: Flags
     chosen: Flags
 
-    def __len__(self) -> int:
-        """The number of games."""
-        return len(self.id)
-
 
 def games_of(
     cursor: DuckDBPyConnection, where: Where, filters: Filters, plies: int

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.contingency_tables import Table
 
-from explorer.numbers.trend import cochran_armitage
+from explorer.numbers.trend import cochran_armitage, linear_trend
 
 SMOKERS, PATIENTS = [83, 90, 129, 70], [86, 93, 136, 82]
 
@@ -97,3 +97,26 @@ def test_a_significant_trend_whose_ends_say_the_opposite_has_no_direction():
 )
 def test_where_no_trend_can_be_told_there_is_none(ks, ns, scores):
     assert cochran_armitage(ks, ns, scores) is None
+
+
+# Three groups of numbers with scores; no source.
+VALUES = ([1, 2, 2, 4], [2, 3, 3, 5, 4], [4, 4, 6])
+SCORES = [900, 1100, 1500]
+
+
+def test_the_trend_of_means_is_the_correlation_of_value_and_score():
+    sums = [[f(group) for group in VALUES] for f in (sum, len, lambda g: sum(v * v for v in g))]
+    found = linear_trend(*sums, SCORES)
+    scores = np.repeat(SCORES, [len(group) for group in VALUES])
+    correlation = np.corrcoef(np.concatenate(VALUES), scores)[0, 1]
+    assert found.z == pytest.approx(correlation * len(scores) ** 0.5)
+    assert found.direction == "grows"
+
+
+def test_for_cases_the_trend_of_means_is_that_of_shares():
+    ks, ns = [6, 7, 9, 14, 23], [32, 33, 32, 32, 32]
+    assert linear_trend(ks, ns, ks, range(5)) == cochran_armitage(ks, ns, range(5))
+
+
+def test_equal_values_show_no_trend():
+    assert linear_trend([30, 60], [10, 20], [90, 180], [900, 1100]) is None

@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.power import TTestIndPower
 
 from explorer.numbers.clusters import mean_design
-from explorer.numbers.welch import Sample, alike, could_show, welch
+from explorer.numbers.welch import Sample, alike, could_show, mean_between, welch
 
 # R's data set `sleep`: hours of sleep gained with two drugs (Student 1908); from memory.
 FIRST_DRUG = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
@@ -127,3 +127,18 @@ def test_a_sample_that_varies_little_is_taken_to_vary_like_both_together():
     assert (first.squares, second.squares) == (2, 4)
     assert (first.total, first.n) == (lost.total, lost.n)
     assert alike(mixed, mixed) == (mixed, mixed)
+
+
+def test_the_interval_of_one_mean_is_student_s():
+    values = FIRST_DRUG
+    mean, low, high = mean_between(singly(values))
+    spread = np.std(values, ddof=1) / len(values) ** 0.5
+    expected = stats.t.interval(0.95, len(values) - 1, np.mean(values), spread)
+    assert (mean, low, high) == pytest.approx((np.mean(values), *expected))
+
+
+def test_one_player_s_mean_has_no_interval_and_equal_values_one_only_with_a_unit():
+    assert np.isnan(mean_between(Sample(6, 2, 18, 2, 1, 4))[1:]).all()
+    assert mean_between(singly([3.0] * 5))[1:] == pytest.approx((3, 3))
+    low, high = mean_between(singly([3.0] * 5), unit=1)[1:]
+    assert low < 3 < high
