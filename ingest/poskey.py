@@ -47,6 +47,43 @@ def key_of(board: chess.Board) -> int:
     return key
 
 
+def keys_after(board: chess.Board) -> dict[chess.Move, int]:
+    """The key of the position after each legal move.
+
+    Most moves change two or three squares and the turn; the others are played.
+    """
+    here = key_of(board) ^ POLYGLOT_RANDOM_ARRAY[_TURN]
+    if board.ep_square is not None and board.has_legal_en_passant():
+        here ^= POLYGLOT_RANDOM_ARRAY[_EN_PASSANT + chess.square_file(board.ep_square)]
+    pieces = board.piece_map()
+    found = {}
+    for move in board.legal_moves:
+        piece, taken = pieces[move.from_square], pieces.get(move.to_square)
+        if _is_special(move, piece, taken):
+            board.push(move)
+            found[move] = key_of(board)
+            board.pop()
+            continue
+        kind = 64 * (2 * (piece.piece_type - 1) + piece.color)
+        key = here ^ POLYGLOT_RANDOM_ARRAY[kind + move.from_square]
+        key ^= POLYGLOT_RANDOM_ARRAY[kind + move.to_square]
+        if taken:
+            kind = 64 * (2 * (taken.piece_type - 1) + taken.color)
+            key ^= POLYGLOT_RANDOM_ARRAY[kind + move.to_square]
+        found[move] = key
+    return found
+
+
+def _is_special(move: chess.Move, piece: chess.Piece, taken: chess.Piece | None) -> bool:
+    """Whether a move changes more than two squares and the turn, or may."""
+    if piece.piece_type == chess.PAWN:
+        steps = abs(move.to_square - move.from_square)
+        if move.promotion or steps == 16 or (taken is None and steps != 8):
+            return True  # a double step may allow *en passant*, which may be this move
+    castles = (chess.KING, chess.ROOK)
+    return piece.piece_type in castles or (taken is not None and taken.piece_type == chess.ROOK)
+
+
 def format_key(key: int) -> str:
     """A key as 16 hexadecimal digits."""
     return f"{key:016x}"

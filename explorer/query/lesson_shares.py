@@ -112,8 +112,15 @@ def _distance(levels: Sequence[Level], cuts: Sequence[int]) -> Ints:
 
 def _inside(levels: Sequence[Level]) -> Flags:
     """Which ratings lie in one of the levels; 0 is unrated."""
-    ratings = [None, *range(1, HIGHEST_RATING + 1)]
-    return np.array([any(level.holds(rating) for level in levels) for rating in ratings])
+    ratings = np.arange(HIGHEST_RATING + 1)
+    found = np.zeros(len(ratings), np.bool_)
+    for level in levels:
+        if level.rated:
+            low, high = level.low or 1, HIGHEST_RATING if level.high is None else level.high
+            found |= (ratings >= max(1, low)) & (ratings <= high)
+        else:
+            found[0] = True
+    return found
 
 
 @dataclass(frozen=True, eq=False)

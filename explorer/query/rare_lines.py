@@ -63,13 +63,15 @@ def _steps(lesson: Lesson, found: Reach) -> Steps:
 
 def _answered(lesson: Lesson, found: Reach, place: int) -> set[int]:
     """The taught positions after an opponent's position."""
-    after = set(found.route.after.get(place, {}).values())
+    if (after := found.route.after.get(place)) is not None:
+        return found.chain.taught.keys() & after.values()
+    answered = set()
     if there := lesson.places.get(place):
         for reply in there.replies:
             board = chess.Board(there.fen)
             board.push_uci(reply.uci)
-            after.add(key_of(board))
-    return after & found.chain.taught.keys()
+            answered.add(key_of(board))
+    return answered & found.chain.taught.keys()
 
 
 def _from(steps: Mapping[int, set[int]], start: int, without: int | None = None) -> set[int]:

@@ -15,16 +15,16 @@ from explorer.positions.lesson import Lesson
 from explorer.positions.position import Position, fen_of, first_ply
 from explorer.query.lesson_model import States
 from explorer.query.lesson_shares import Chosen, Shares
-from explorer.query.moves import key_after, pack
+from explorer.query.moves import pack
 from ingest.errors import InputError
-from ingest.poskey import key_of
+from ingest.poskey import key_of, keys_after
 
 After = dict[int, int]  # packed move -> key of the position after it
 
 
 def after_each(board: chess.Board) -> After:
     """The position after each legal move."""
-    return {pack(move): key_after(board, move) for move in board.legal_moves}
+    return {pack(move): key for move, key in keys_after(board).items()}
 
 
 def first_turn_of(start: Position, side: str) -> int:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from ingest import poskey
 from ingest.games import position_arrays, snapshot
-from ingest.poskey import PositionArrays, format_key, key_of, keys_of
+from ingest.poskey import PositionArrays, format_key, key_of, keys_after, keys_of
 from tests.support.game_texts import STARTS, play
 
 # "Polyglot book format" page (hgm.nubati.net/book_format.html): its nine test vectors.
@@ -133,6 +133,25 @@ def test_array_form_is_scalar_form(seed: int, fen: str | None) -> None:
             board.push(move)
         if board.has_legal_en_passant() == board.has_pseudo_legal_en_passant():
             assert key == chess.polyglot.zobrist_hash(board)
+
+
+@given(st.integers(0, 2**32), st.sampled_from([None, *STARTS]))
+@settings(max_examples=60)
+def test_the_keys_after_every_move_are_those_of_the_moves_played(
+    seed: int, fen: str | None
+) -> None:
+    draw, board = random.Random(seed), chess.Board(fen or chess.STARTING_FEN)
+    for _ in range(60):
+        moves = list(board.legal_moves)
+        wanted = {}
+        for move in moves:
+            board.push(move)
+            wanted[move] = key_of(board)
+            board.pop()
+        assert keys_after(board) == wanted
+        if not moves:
+            break
+        board.push(draw.choice(moves))
 
 
 def test_random_games_hold_every_kind_of_move() -> None:
