@@ -29,8 +29,9 @@ def game_pgn(row: GameRow, veil: Veil) -> str:
 def as_pgn(tags: Mapping[str, str], movetext: str) -> str:
     """A game of export format from its tags, in order, and its movetext."""
     head = "\n".join(f'[{name} "{_string(value)}"]' for name, value in tags.items())
-    # The standard parts tokens: a number and its move may stand on two lines.
-    body = "\n".join(_lines(movetext.split()))
+    # The standard parts tokens: a number and its move may stand on two lines. But a line that
+    # begins with % is passed over (section 6).
+    body = "\n".join(_lines(re.split(r"\s+(?!%)", movetext.strip())))
     return f"{head}\n\n{body}\n\n"
 
 
