@@ -18,12 +18,14 @@ from explorer.positions.engine import Evaluation, Opinion
 from explorer.positions.typed import parse_position
 from explorer.report.costly_page import compare_page, costly_page
 from explorer.report.diagram import parse_marks
+from explorer.report.habits_page import habits_page
 from explorer.report.mistake_case import Case
 from explorer.report.mistake_page import mistake_page
 from explorer.report.page import replies_page
 from explorer.report.plans_page import plans_page
 from explorer.report.sheet import PageOptions
 from explorer.report.worksheet_page import worksheet_page
+from tests.support import habits_answers
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
 from tests.support.mistake_answers import (
     compare_answer,
@@ -98,15 +100,17 @@ PAGES = {
     "costly": lambda: costly_page(costly_answer(), PLAIN),
     "step": lambda: compare_page(compare_answer(), PLAIN),
     "plans": lambda: plans_page(plans_answer(), PLAIN),
+    "habits": lambda: habits_page(habits_answers.answer(), PLAIN),
     "six": lambda: worksheet(12, 6),
     "eight": lambda: worksheet(16, 8),
     "large": lambda: worksheet(8, 4, large=True),
 }
 PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3), "plans": (4, 7)}
+PRINTED |= {"habits": (1, 3)}
 # Two pages of exercises and one of answers, neither more nor less.
 PRINTED |= {"six": (3, 3), "eight": (3, 3), "large": (3, 3)}
 DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3, "plans": 11}
-DRAWINGS |= {"six": 23, "eight": 31, "large": 15}
+DRAWINGS |= {"habits": 2, "six": 23, "eight": 31, "large": 15}
 
 
 @pytest.fixture(scope="module")
