@@ -127,7 +127,8 @@ def beside(answer: HabitsAnswer, veil: Veil) -> Iterator[str]:
     """One player beside the others of the level: what to practise, what is in hand."""
     name = who(answer, veil)
     games = words.count(answer.player_games, "game")
-    most = f"{name[:1].upper()}{name[1:]}: {games}, most of them at level {answer.player_level}."
+    where = "at level" if answer.player_games == 1 else "most of them at level"
+    most = f"{name[:1].upper()}{name[1:]}: {games}, {where} {answer.player_level}."
     if answer.player_games < FEW_GAMES:
         yield f"{most} That is too few to say more than what happened in them."
         return

@@ -168,6 +168,7 @@ def test_a_few_games_of_a_player_are_only_counted() -> None:
     told = beside(-0.1, 0.2, games=12)
     assert "12 games, most of them at level under 1000. That is too few to say" in lead(told)
     assert "practise" not in lead(told)
+    assert "J. D.: 1 game, at level under 1000." in lead(replace(told, player_games=1))
     assert "20 %" not in row(habits_table(told), "Castled by move 10")
     assert "100 %\\*" in row(habits_table(told), "Castled by move 10")
 
