@@ -56,7 +56,7 @@ def lesson_tables(
         tables.append(rare_table(answer, letters))
     if answer.next:
         tables.append(added_table(answer, letters))
-    notes = (*_notes(answer), *sentences.origin(answer.source, veil))
+    notes = (*_notes(answer, letters), *sentences.origin(answer.source, veil))
     return (*tables[:-1], replace(tables[-1], notes=(*tables[-1].notes, *notes)))
 
 
@@ -223,11 +223,11 @@ def added_table(answer: LessonAnswer, letters: str | None = None) -> Table:
     )
 
 
-def _notes(answer: LessonAnswer) -> Iterator[str]:
+def _notes(answer: LessonAnswer, letters: str | None) -> Iterator[str]:
     rows = [*answer.unanswered, *(one.reply for one in answer.added)]
     if any(row.few for row in rows) or any(one.games < FEW_GAMES for one in _levels(answer)):
         yield said.FEW_NOTE
-    yield from said.notes(answer)
+    yield from said.notes(answer, letters)
     if rows:
         yield said.FAVOURED_NOTE
     yield sentences.expectation(answer.source)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from explorer.query.lesson_model import LessonAnswer, Outscored, States, Unanswered
@@ -13,6 +14,9 @@ from explorer.report import words
 from explorer.report.mistake_words import last_number
 from explorer.report.privacy import Veil
 from explorer.report.sentences import FEW_SIGN
+
+# A move by a piece, within a sentence.
+_SAN = re.compile(r"\b[KQRBN][a-h]?[1-8]?x?[a-h][1-8]\b")
 
 TOLD_AT = 5  # the move of the first sentence
 REACH_NOTE = (
@@ -160,9 +164,10 @@ def outgrown(answer: LessonAnswer) -> str:
     )
 
 
-def notes(answer: LessonAnswer) -> Iterator[str]:
+def notes(answer: LessonAnswer, letters: str | None = None) -> Iterator[str]:
     """The footnotes on the states and on what is borrowed."""
-    yield from answer.warnings
+    for warning in answer.warnings:
+        yield _SAN.sub(lambda move: words.spelled(move[0], letters), warning)
     yield (
         "No answer: the opponent played a reply that the lesson does not answer where it answers "
         "others. Ended: the lesson has no more moves there. Too few: at some turn of the "
