@@ -63,11 +63,19 @@ def remade_session(session: str, folder: str, environment: dict[str, str]) -> st
 
 
 def reference() -> str:
-    """The help of the program and of each of its commands."""
-    whole = replybook(["--help"], ".", ENVIRONMENT)
-    names = re.findall(r"(?m)^  ([a-z]+) ", whole.split("Commands:")[1])
-    helps = [whole, *(replybook([name, "--help"], ".", ENVIRONMENT) for name in names)]
+    """The help of the program and of each of its commands, a group's commands after it."""
+    helps = [replybook(["--help"], ".", ENVIRONMENT)]
+    for name in _commands(helps[0]):
+        helps.append(replybook([name, "--help"], ".", ENVIRONMENT))
+        helps += [
+            replybook([name, inner, "--help"], ".", ENVIRONMENT) for inner in _commands(helps[-1])
+        ]
     return "".join(f"\n```text\n{text.strip()}\n```\n" for text in helps) + "\n"
+
+
+def _commands(text: str) -> list[str]:
+    """The commands that a help lists."""
+    return re.findall(r"(?m)^  ([a-z]+) ", text.partition("Commands:")[2])
 
 
 def remade(text: str) -> str:

@@ -20,6 +20,7 @@ COLLECTIONS = {
     "junior cup": "junior_cup.pgn.gz",
     "student": "student.pgn.gz",
 }
+LESSON = "lesson_italian.pgn"
 LINE = ["e4", "e5", "Nf3"]
 
 
@@ -31,19 +32,23 @@ def demo(
 ) -> None:
     """Try it on invented games.
 
-    Builds a library, asks it a question, and makes a page.
+    Builds a library, asks it a question, and makes a page; a lesson to check lies beside it.
     """
     from explorer.cli.reporting import make_page
     from explorer.positions.typed import parse_position
     from explorer.query.library import open_library
     from explorer.query.replies import replies
+    from explorer.report.files import write_text
     from explorer.report.formats import to_text
     from explorer.report.sheet import PageOptions
     from explorer.report.tables import replies_table
 
     library = folder / "library.duckdb"
     page = folder / "replies-e4-e5-Nf3.html"
+    lesson = folder / LESSON
     _build(library)
+    if not lesson.exists():  # a teacher may have changed it
+        write_text(lesson, (sample_games() / LESSON).read_text("utf-8"))
     with open_library(library) as opened:
         answer = replies(opened, parse_position(LINE), Filters())
     console.show(to_text(replies_table(answer)))
@@ -52,10 +57,12 @@ def demo(
     options = PageOptions(quoted("replybook", *words), date.today(), words=words)
     make_page(library, LINE, Filters(), page, options)
     console.show(
-        f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n\nTry next:\n"
+        f"\nThe library:  {library}\nThe page:     {page} (open it in a browser)\n"
+        f"A lesson:     {lesson}\n\nTry next:\n"
         f"  replybook replies e4 e5 Nf3 Nc6 Bc4 --level 800-1199 {there}\n"
         f"  replybook orders e4 e5 Nf3 Nc6 Bc4 Bc5 {there}\n"
-        f"  replybook games e4 e5 Nf3 f6 Nxe5 --at-most-moves 15 {there}"
+        f"  replybook games e4 e5 Nf3 f6 Nxe5 --at-most-moves 15 {there}\n"
+        f"  replybook lesson check {quoted(str(lesson))} --as white --level 800-1199 {there}"
     )
 
 

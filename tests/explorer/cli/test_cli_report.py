@@ -92,13 +92,12 @@ def few_samples(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder.mkdir()
     for name in demo.COLLECTIONS.values():
         (folder / name).write_text(pgn(CLUB), "utf-8")
+    (folder / demo.LESSON).write_text("1. e4 e5 2. Nf3 *", "utf-8")
     monkeypatch.setattr(demo, "sample_games", lambda: folder)
 
 
 @pytest.mark.usefixtures("few_samples")
-def test_demo_builds_asks_makes_a_page_and_says_three_commands_to_try(
-    replybook, tmp_path: Path
-) -> None:
+def test_demo_builds_asks_makes_a_page_and_says_what_to_try(replybook, tmp_path: Path) -> None:
     said = replybook("demo", "--folder", "my demo")
     assert said.code == Exit.DONE
     assert said.out.startswith("1. e4 e5 2. Nf3 - King's Knight Opening\n")
@@ -107,10 +106,13 @@ def test_demo_builds_asks_makes_a_page_and_says_three_commands_to_try(
     page = (folder / "replies-e4-e5-Nf3.html").read_text("utf-8")
     assert "replybook report e4 e5 Nf3 --library" in page
     commands = said.out.split("Try next:\n")[1].splitlines()
-    assert [line.split()[1] for line in commands] == ["replies", "orders", "games"]
+    assert [line.split()[1] for line in commands] == ["replies", "orders", "games", "lesson"]
     assert all(line.endswith("--library 'my demo/library.duckdb'") for line in commands)
     assert said.err.splitlines()[0] == "club season: 7 games added"
+    lesson = folder / demo.LESSON
+    lesson.write_text("1. d4 *", "utf-8")
     assert replybook("demo", "--folder", "my demo").err.splitlines()[0] == "club season: already in"
+    assert lesson.read_text("utf-8") == "1. d4 *"
 
 
 @pytest.mark.usefixtures("few_samples")
