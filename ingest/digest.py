@@ -10,13 +10,16 @@ import duckdb
 from ingest import schema
 from ingest.driver import driver_errors
 
-# Left out: ids, physical order, the fingerprints (their key is secret and differs
-# from library to library), and what depends on which of two files came first:
-# how the ledger divides added and duplicates, the name of a file that came under two.
-_GAME = """
+# Left out: ids, physical order, the fingerprints and the hashes of forgotten names
+# (their key is secret and differs from library to library), and what depends on which
+# of two files came first: how the ledger divides added and duplicates, the name of a
+# file that came under two.
+_SAME = "if(starts_with({0}.same, '?'), '?', {0}.same)"
+_GAME = f"""
 CREATE TEMP VIEW said AS
-SELECT games.id, hash(white.same, black.same, white.name, black.name, white_rating,
-    black_rating, rating_scale, result, played, year, month, day, event, site, round,
+SELECT games.id, hash({_SAME.format("white")}, {_SAME.format("black")},
+    white.name, black.name, white_rating, black_rating, rating_scale,
+    result, played, year, month, day, event, site, round,
     time_control, pace, termination, start_fen, ending, cut_short, plies, mainline,
     source, game_number) AS game
 FROM games
@@ -25,12 +28,15 @@ LEFT JOIN players AS black ON black.id = black_id
 """
 
 _TABLES = {
-    "meta": "SELECT hash(name, value) AS row FROM meta WHERE name IN ('schema_version', 'plies')",
-    "players": "SELECT hash(name, same) AS row FROM players",
+    "meta": (
+        "SELECT if(starts_with(name, 'forgotten'), hash(1), hash(name, value)) AS row FROM meta "
+        "WHERE name IN ('schema_version', 'plies') OR regexp_matches(name, '^forgotten [0-9a-f]+$')"
+    ),
+    "players": f"SELECT hash(name, {_SAME.format('players')}) AS row FROM players",
     "games": "SELECT game AS row FROM said",
     "visits": (
-        "SELECT hash(key, move, piece, ply, game, players.same, mover_rating, opponent_rating, "
-        "half_points, pace, played, swing, mated) AS row "
+        f"SELECT hash(key, move, piece, ply, game, {_SAME.format('players')}, mover_rating, "
+        "opponent_rating, half_points, pace, played, swing, mated) AS row "
         "FROM visits JOIN said ON said.id = game_id LEFT JOIN players ON players.id = mover_id"
     ),
     "positions": "SELECT hash(key, games) AS row FROM positions",

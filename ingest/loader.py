@@ -16,11 +16,12 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from ingest import rows, runs, settling
+from ingest import rows, runs, schema, settling
 from ingest.duplicates import SHA_DIGITS, Fingerprints, KnownGames, Verdict, date_codes
 from ingest.players import Players
 from ingest.replay import Batch
 from ingest.tags import TagColumns
+from ingest.tombstones import Tombstones
 
 I64 = NDArray[np.int64]
 
@@ -106,11 +107,13 @@ class Known:
     file that was rolled back.
     """
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, secret: str) -> None:
-        """Read it from a library; ``secret`` is its `fingerprint_key`."""
-        self.fingerprints = Fingerprints(secret)
+    def __init__(self, connection: duckdb.DuckDBPyConnection) -> None:
+        """Read it from a library."""
+        meta = schema.read_meta(connection)
+        self.fingerprints = Fingerprints(meta["fingerprint_key"])
+        self.forgotten = Tombstones(meta)
         self.games = KnownGames(connection)
-        self.players = Players(connection)
+        self.players = Players(connection, self.forgotten)
         self.next_game = _next_id(connection, "games")
         self.names: dict[str, str] = dict(
             connection.execute("SELECT sha256, name FROM files ORDER BY id DESC").fetchall()
@@ -162,6 +165,8 @@ class FileLoader:
         verdict = known.games.judge(prints, dates, chunk.numbers, self._source, known.next_game)
         known.next_game += int(verdict.new.sum())
         players = known.players.numbers(tags.white), known.players.numbers(tags.black)
+        if known.forgotten:  # the fingerprints are those of the tags as the file has them
+            tags = known.forgotten.clean_tags(tags)
         table = rows.tag_table(tags, chunk.numbers)
         self._games.append(rows.games_table(batch, table, players, prints, verdict))
         if verdict.replaced:
@@ -181,7 +186,14 @@ class FileLoader:
         self.counts += Counts(
             chunk.found, added, duplicates, chunk.rejected, chunk.left_out, cut_short
         )
-        self._remarks += chunk.remarks
+        forgotten = self._known.forgotten
+        self._remarks += [
+            remark._replace(
+                reason=forgotten.reason(remark.kind, remark.reason),
+                excerpt=forgotten.excerpt(remark.excerpt),
+            )
+            for remark in chunk.remarks
+        ]
         for row, (source, number) in verdict.equals.items():
             if self._duplicates_named == DUPLICATES_NAMED:
                 break
@@ -195,7 +207,7 @@ class FileLoader:
                     int(chunk.lines[row]),
                     "duplicate",
                     reason,
-                    chunk.excerpt(row),
+                    forgotten.excerpt(chunk.excerpt(row)),
                 )
             )
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Generator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
 import duckdb
@@ -19,19 +19,20 @@ from numpy.typing import NDArray
 
 from ingest import locks, runs, schema
 from ingest.door import Door, Doorkeeper, only_games
-from ingest.driver import driver_errors
-from ingest.errors import InputError, UsageError
+from ingest.driver import MISSING, driver_errors
+from ingest.errors import InputError, LibraryMissing, UsageError
 from ingest.levels import HIGHEST_RATING
 from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, LedgerRow, already_in
+from ingest.players import remember
 from ingest.replay import REJECTED, Batch, replay
 from ingest.sources import Source, find_sources
 from ingest.splitter import Block, split
 from ingest.stages import overlapped
 from ingest.tags import Pace, columns
+from ingest.tombstones import Tombstones
 
 BLOCK_BYTES = 2 << 20  # of text in one step; twice as much costs 150 MB and gains nothing
 AHEAD = 12  # steps replayed and waiting while a run is written; 5 MB each
-EXCERPT = 200  # characters of a game's text in the ledger
 FIRST_REJECTS = 5  # that a report names
 
 
@@ -41,7 +42,8 @@ class AddOptions:
 
     ``plies`` is the number that a new library keeps of each game; None takes
     the library's own. ``any_size`` lets packed files unpack to whatever they will.
-    ``door`` looks at the games as the other options made them.
+    ``door`` looks at the games as the other options made them. ``remember`` are
+    forgotten names that the library shall know again, from before the first file.
     """
 
     plies: int | None = None
@@ -51,6 +53,7 @@ class AddOptions:
     strict: bool = False
     any_size: bool = False
     door: Door = field(default_factory=Door)
+    remember: tuple[str, ...] = ()
 
     @property
     def supplied(self) -> str:
@@ -104,12 +107,16 @@ class FirstReject:
 
 @dataclass(frozen=True, slots=True)
 class AddReport:
-    """What `add_collection` did, file by file and together."""
+    """What `add_collection` did, file by file and together.
+
+    ``collection`` is what the library calls it: without a forgotten name.
+    """
 
     files: tuple[FileReport, ...]
     totals: Counts
     first_rejects: tuple[FirstReject, ...]
     seconds: float
+    collection: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +144,8 @@ def add_collection(
     Each file enters whole or not at all. One that cannot be read is named in
     its report, and the others go on. A new library into which nothing came is
     taken away again. Raises InputError when a path leads
-    nowhere, UsageError for options out of range, LibraryError and its kinds.
+    nowhere, UsageError for options out of range, NothingFound for a name to remember
+    that is not forgotten, LibraryError and its kinds.
     """
     began = time.monotonic()
     options = options or AddOptions()
@@ -154,7 +162,9 @@ def add_collection(
     totals = Counts()
     for report in reports:
         totals += Counts(*(getattr(report, field.name) for field in fields(Counts)))
-    return AddReport(tuple(reports), totals, tuple(adding.first_rejects), time.monotonic() - began)
+    seconds = time.monotonic() - began
+    rejects = tuple(adding.first_rejects)
+    return AddReport(tuple(reports), totals, rejects, seconds, adding.collection)
 
 
 def _deaf(_: Progress) -> None:
@@ -171,22 +181,40 @@ def _check(collection: str, options: AddOptions) -> None:
         )
 
 
+def _name_for(connection: duckdb.DuckDBPyConnection, forgotten: Tombstones, collection: str) -> str:
+    """The collection's name without forgotten ones, the same each time."""
+    taken = [name for (name,) in connection.execute("SELECT name FROM collections").fetchall()]
+    clean, row = forgotten.collection(collection, taken)
+    if row:
+        connection.execute("INSERT INTO meta VALUES (?, ?)", row)
+    return clean
+
+
 class _Adding:
     """One `add` under way."""
 
     def __init__(
         self, library: Path, collection: str, options: AddOptions, progress: Listener
     ) -> None:
-        self._library, self._collection, self._options = library, collection, options
-        self._progress = progress
+        self._library, self._progress = library, progress
         self._known: Known | None = None
         self.first_rejects: list[FirstReject] = []
         self._for_nothing = not library.exists()  # made here, and no file in it yet
+        if self._for_nothing and options.remember:
+            raise LibraryMissing(f"{library}: {MISSING}")
         if self._for_nothing:
             schema.create(library, options.plies or schema.DEFAULT_PLIES)
         with schema.open_for_writing(library) as connection:
-            self._meta = schema.read_meta(connection)
-        self._plies = int(self._meta["plies"])
+            self._plies = int(schema.read_meta(connection)["plies"])
+            for name in options.remember:
+                with schema.transaction(connection):
+                    remember(connection, Tombstones(schema.read_meta(connection)), name)
+            self._forgotten = Tombstones(schema.read_meta(connection))
+            self.collection = _name_for(connection, self._forgotten, collection)
+        if options.rating_scale:
+            scale = self._forgotten.whole(options.rating_scale)
+            options = replace(options, rating_scale=scale)
+        self._options = options
         if options.plies not in (None, self._plies):
             raise UsageError(
                 f"--moves: {library} keeps {self._plies / 2:g} moves of each game, "
@@ -197,10 +225,10 @@ class _Adding:
         """One source, in a transaction of its own."""
         try:
             entry = FileEntry(
-                source.name,
+                self._forgotten.label(source.name),
                 source.sha256(),
                 self._options.written,
-                self._collection,
+                self.collection,
                 self._options.supplied,
                 self._options.rating_scale,
             )
@@ -220,7 +248,7 @@ class _Adding:
     def _load(
         self, connection: duckdb.DuckDBPyConnection, source: Source, entry: FileEntry
     ) -> FileReport:
-        known = self._known or Known(connection, self._meta["fingerprint_key"])
+        known = self._known or Known(connection)
         self._known = None
         with schema.transaction(connection):
             loader = FileLoader(connection, known, entry)
@@ -314,8 +342,8 @@ def _remarks(
 def _excerpt(block: Block, index: int) -> str:
     """The first characters of a game's text; one takes four bytes at most."""
     start = int(block.starts[index])
-    end = min(int(block.ends[index]), start + 4 * EXCERPT)
-    return block.text[start:end].decode("utf-8", "ignore")[:EXCERPT]
+    end = min(int(block.ends[index]), start + 4 * schema.EXCERPT)
+    return block.text[start:end].decode("utf-8", "ignore")[: schema.EXCERPT]
 
 
 def _rejects(file: str, chunk: Chunk) -> list[FirstReject]:

@@ -9,7 +9,9 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from ingest.tags import Names
+from ingest.errors import NothingFound
+from ingest.tags import A_PLAYER, Names, named
+from ingest.tombstones import Tombstones
 
 
 def _worse(name: str) -> tuple[bool, str]:
@@ -20,8 +22,9 @@ def _worse(name: str) -> tuple[bool, str]:
 class Players:
     """The players of a library, in memory while games are being added; 0 is nobody."""
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection) -> None:
-        """Read them from a library."""
+    def __init__(self, connection: duckdb.DuckDBPyConnection, forgotten: Tombstones) -> None:
+        """Read them from a library, and whose names it shall not hold."""
+        self._forgotten = forgotten
         rows = connection.execute("SELECT id, name, same FROM players").fetchall()
         self._by_same: dict[str, int] = {same: number for number, _, same in rows}
         self._by_name: dict[str, int] = {name: number for number, name, _ in rows}
@@ -43,14 +46,16 @@ class Players:
         """The number behind a spelling not met before."""
         if name is None or same is None:
             return 0
+        stone = self._forgotten.of(same)
+        kept, same = (A_PLAYER, stone.same) if stone else (name, same)
         number = self._by_same.get(same)
         if number is None:
             number, self._next = self._next, self._next + 1
             self._by_same[same] = number
-            self._names[number] = name
+            self._names[number] = kept
             self._new.append((number, same))
-        elif _worse(name) < _worse(self._names[number]):
-            self._names[number] = name
+        elif _worse(kept) < _worse(self._names[number]):
+            self._names[number] = kept
             self._respelt.add(number)
         self._by_name[name] = number
         return number
@@ -83,3 +88,20 @@ class Players:
         }
         met = pa.table(columns)  # noqa: F841 - DuckDB finds it by its name
         connection.execute(sql)
+
+
+def remember(connection: duckdb.DuckDBPyConnection, forgotten: Tombstones, text: str) -> None:
+    """Let a forgotten name be known again, in the spelling given, inside the caller's transaction.
+
+    NothingFound when no such name was forgotten.
+    """
+    name, same = named(text)
+    stone = None if same is None else forgotten.of(same)
+    if stone is None:
+        raise NothingFound(
+            f"--remember {text!r}: no such name was forgotten in this library; leave it out"
+        )
+    connection.execute("DELETE FROM meta WHERE name = ?", [stone.row[0]])
+    connection.execute(
+        "UPDATE players SET name = ?, same = ? WHERE same = ?", [name, same, stone.same]
+    )

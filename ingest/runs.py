@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import shutil
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -225,31 +225,43 @@ def _too_free(connection: duckdb.DuckDBPyConnection) -> bool:
     return bool(total > SMALL_FILE and free > MOST_FREE * total)
 
 
-def rewrite_library(path: Path) -> None:
+def _as_they_are(_: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    """No table is read differently."""
+    return {}
+
+
+Reading = Callable[[duckdb.DuckDBPyConnection], Mapping[str, str]]
+
+
+def rewrite_library(path: Path, reading: Reading = _as_they_are) -> None:
     """Write the library anew, in one run and without free blocks, and put it in place.
 
-    The caller holds the sidecar and has no connection open. A kill leaves the
-    old library as it was.
+    ``reading`` gets the connection to the new file, which has the library as the
+    database ``old``, and says by which SELECT a table is read from it, if not as
+    it is. The caller holds the sidecar and has no connection open. A kill leaves
+    the old library as it was.
     """
     beside = schema.beside(path)
     with driver_errors(path):
         schema.discard(beside)
         try:
-            _copy(path, beside)
+            _copy(path, beside, reading)
             _rename(beside, path)
         finally:
             schema.discard(beside)
 
 
-def _copy(path: Path, beside: Path) -> None:
+def _copy(path: Path, beside: Path, reading: Reading) -> None:
     connection = schema.connect(beside)
     try:
         quoted = str(path).replace("'", "''")
         connection.execute(f"ATTACH '{quoted}' AS old (READ_ONLY)")
+        selects = reading(connection)
         with schema.transaction(connection):
             connection.execute(schema.DDL)
             for table in ("meta", *TABLES):
-                connection.execute(f"INSERT INTO {table} SELECT * FROM old.{table}")
+                rows = selects.get(table, f"SELECT * FROM old.{table}")
+                connection.execute(f"INSERT INTO {table} {rows}")
             connection.execute(
                 "INSERT INTO visits SELECT * REPLACE (1 AS run) FROM old.visits "
                 "ORDER BY key, move, game_id"

@@ -31,6 +31,7 @@ MOST_PLIES = 255  # `visits.ply` is one byte
 
 MEMORY_LIMIT = "300MB"  # of DuckDB; the arrays of an `add` come on top
 THREADS = min(4, os.cpu_count() or 1)
+EXCERPT = 200  # characters of a game's text in `rejects`
 READER_PATIENCE = 2.0  # seconds
 RETRY_AFTER = 0.05
 
@@ -40,7 +41,8 @@ END_CHECKMATE = 7
 END_STALEMATE = 8
 
 DDL = """
--- One value a name: schema_version, plies, fingerprint_key (hex, secret of this library), made_by.
+-- One value a name: schema_version, plies, fingerprint_key (hex, secret of this library), made_by;
+-- and hashes of forgotten names, keyed with that secret, as `tombstones` writes them.
 CREATE TABLE meta (name VARCHAR NOT NULL, value VARCHAR NOT NULL);
 
 -- A named group of games added together.
@@ -53,7 +55,8 @@ CREATE TABLE memberships (
 );
 
 -- A player's name once, in its best spelling; `same` is the form that is compared
--- (no case, accents, spacing or comma order).
+-- (no case, accents, spacing or comma order). A forgotten player is called "a player",
+-- and `same` is a question mark and a keyed hash, which no name is compared as.
 CREATE TABLE players (id UINTEGER NOT NULL, name VARCHAR NOT NULL, same VARCHAR NOT NULL);
 
 CREATE TABLE games (
@@ -186,6 +189,7 @@ def discard(path: Path) -> None:
     """Delete a database, or what a killed process left of one."""
     path.unlink(missing_ok=True)
     _log_of(path).unlink(missing_ok=True)
+    shutil.rmtree(_spill(path), ignore_errors=True)
 
 
 def beside(path: Path) -> Path:

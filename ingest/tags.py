@@ -35,6 +35,7 @@ T = TypeVar("T")
 _STROKES = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "æ": "ae", "œ": "oe", "ı": "i"})
 _BETWEEN_WORDS = re.compile(r"[\s,.?]+")
 _NOBODY = frozenset({"", "nn"})
+A_PLAYER = "a player"  # instead of a forgotten name; as a tag it names nobody
 
 
 class Pace(IntEnum):
@@ -149,7 +150,7 @@ def text_of(text: str) -> str | None:
 
 
 def name_of(text: str) -> str | None:
-    """A player's name as shown; None when the tag names nobody (``?``, ``-``, ``N.N.``)."""
+    """A player's name as shown; None when the tag names nobody (``?``, ``N.N.``, ``a player``)."""
     return named(text)[0]
 
 
@@ -157,7 +158,7 @@ def named(text: str) -> tuple[str | None, str | None]:
     """A player's name, and the form in which it is compared."""
     name = text_of(text)
     same = "" if name is None else same_name(name)
-    return (None, None) if same in _NOBODY else (name, same)
+    return (None, None) if same in _NOBODY or name == A_PLAYER else (name, same)
 
 
 def same_name(name: str) -> str:

@@ -164,7 +164,8 @@ def player_id(cursor: DuckDBPyConnection, name: str) -> int:
     if found and found[0] is not None:
         return int(found[0])
     near = cursor.execute(
-        "SELECT name FROM players ORDER BY jaro_winkler_similarity(same, $1) DESC, name LIMIT $2",
+        "SELECT name FROM players WHERE NOT starts_with(same, '?') "  # not the forgotten ones
+        "ORDER BY jaro_winkler_similarity(same, $1) DESC, name LIMIT $2",
         [same, NEAR_NAMES],
     ).fetchall()
     names = "; ".join(row[0] for row in near) or "nobody"
