@@ -136,7 +136,7 @@ class OwnMove:
     ``own`` and ``others`` are shares of the games that went on from the position.
     ``p`` is that of ``results`` against expectation, adjusted for all moves tested, None
     without a test; ``stands_out`` is "above" or "below" where it says so, else "".
-    ``to`` is the key of the position after the move.
+    ``to`` is the key of the position after the move, ``last`` the day it was last played.
     """
 
     san: str
@@ -148,6 +148,7 @@ class OwnMove:
     results: Results
     p: float | None
     stands_out: str
+    last: date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +226,10 @@ class KeptAt:
 
 @dataclass(frozen=True, slots=True)
 class LessonPlace:
-    """One taught position: how often met inside the lesson, and how often answered as taught."""
+    """One taught position: how often met inside the lesson, and how often answered as taught.
+
+    ``since_then`` and ``over`` as in `OwnMistake`.
+    """
 
     line: str
     fen: str
@@ -233,7 +237,10 @@ class LessonPlace:
     move: int
     taught: str
     kept: OwnRate
+    missed: str | None  # what was played most instead
     last_missed: date | None
+    since_then: int
+    over: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,8 +281,9 @@ class Cost:
 
     ``own``: times of the games that went on from the position. ``favoured`` is the level's
     better reply, ``difference`` its score against expectation less that of the student's move,
-    both of the others of the level; p one-sided, adjusted for all moves tested. ``lost``: points
-    lost in 100 of the student's games of that colour.
+    both of the others of the level and of those next to it; p one-sided, adjusted for all moves
+    tested. ``lost``: points lost in 100 of the student's games of that colour. ``last``,
+    ``since_then`` and ``over`` as in `OwnMistake`.
     """
 
     side: str
@@ -289,6 +297,8 @@ class Cost:
     own: OwnRate
     games: int
     last: date | None
+    since_then: int
+    over: bool
     favoured: Favoured
     difference: Difference
     lost: float
@@ -343,11 +353,13 @@ class OwnMistake:
 class Listed:
     """The listed mistakes of the level that came up in the student's games.
 
-    ``looked_for`` were found at the level for both colours, ``level_games`` how many games say
-    so. ``made`` and ``punished`` come by cases missed, falling; those never met are left out.
-    ``all_made`` and ``all_punished`` are over all chances together.
+    ``looked_for`` were found for both colours among players of ``level`` (the student's, with
+    the bands next to it: it takes many games to find one). ``made`` and ``punished`` come by
+    cases missed, falling; those never met are left out. ``all_made`` and ``all_punished`` are over
+    all chances together; their intervals allow for several chances in one game.
     """
 
+    level: str
     looked_for: int
     made: tuple[OwnMistake, ...]
     punished: tuple[OwnMistake, ...]
