@@ -110,8 +110,7 @@ def _never(wish: Wish) -> Never:
     for line in wish.never:
         if not line.ucis:
             raise UsageError(
-                f"--never {line.numbered or line.fen}: no move in it; write the moves up to the "
-                "one that is not to be taught"
+                "--never: no move in it; write the moves up to the one that is not to be taught"
             )
         board = line.board()
         move = board.pop()

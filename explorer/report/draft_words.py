@@ -106,7 +106,9 @@ def stopped(answer: DraftAnswer) -> str:
             f"{answer.worth:g}."
         )
     if answer.stopped == "positions":
-        return f"Stopped at --positions {answer.positions}: the next position is met in {often}."
+        return (
+            f"Stopped at --positions {answer.positions}; the next one to look at is met in {often}."
+        )
     return (
         "Stopped: there is no other position up to this move that games come to and that has "
         "an answer."
