@@ -10,7 +10,7 @@ import chess.pgn
 import pytest
 
 from explorer.query.filters import Filters
-from explorer.report.pgn import games_pgn
+from explorer.report.pgn import as_pgn, games_pgn
 from tests.support.answers import games_answer, make_game
 
 EXPECTED = """\
@@ -93,3 +93,11 @@ def test_python_chess_reads_the_same_moves_back_and_lines_stay_short(start: str 
 
 def test_a_game_without_moves_is_its_result_alone() -> None:
     assert games_pgn(games_answer(make_game("", result="1/2-1/2"))).endswith("\n\n1/2-1/2\n\n")
+
+
+def test_no_line_begins_with_the_sign_that_hides_it() -> None:
+    """PGN standard, section 6: a line that begins with % is passed over."""
+    for shift in range(80):
+        text = as_pgn({"Event": "?"}, f"1. e4 {{ {'a ' * shift}53 % of games }} *")
+        assert not any(line.startswith("%") for line in text.splitlines())
+        assert "53 % of" in " ".join(text.split())
