@@ -15,7 +15,7 @@ from explorer.query.filters import Filters
 from explorer.query.lesson_model import Added, Unanswered
 from explorer.query.library import Facts
 from explorer.query.moves import unpack
-from explorer.query.reach import Reach
+from explorer.query.reach import Reach, whole
 from explorer.query.where import where
 
 GROWS = 0.005  # of all games
@@ -90,8 +90,8 @@ def describe(
                 san=board.san(move),
                 uci=move.uci(),
                 move=hole.turn,
-                reached=100 * found.run.reach_asked(hole.place),
-                in_100=100 * hole.in_all,
+                reached=100 * whole(found.run.reach_asked(hole.place)),
+                in_100=100 * whole(hole.in_all),
                 low=None if low is None else 100 * low,
                 high=None if high is None else 100 * high,
                 share=shares.replies[hole.move] / shares.games,

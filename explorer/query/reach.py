@@ -27,6 +27,11 @@ def after_each(board: chess.Board) -> After:
     return {pack(move): key for move, key in keys_after(board).items()}
 
 
+def whole(part: float) -> float:
+    """A sum of shares without what adding up has lost: all games are 1, not a little less."""
+    return round(part, 12)
+
+
 def first_turn_of(start: Position, side: str) -> int:
     """The number of the student's first move from a position on."""
     board = start.board()
@@ -164,16 +169,16 @@ class Reach:
         variances = self.chosen.variances([self.by_move(worth) for worth in worths]).tolist()
         found = []
         for standing, variance in zip(self.run.standings, variances, strict=True):
-            answered = min(1.0, standing.answered)
+            answered = whole(standing.answered)
             about = chance_interval(answered, variance, self.deciding(standing.turn))
             low, high = about or (None, None)
             found.append(States(
                 move=standing.turn,
-                answer=standing.answer,
-                won=standing.won,
-                ended=standing.ended,
-                unanswered=standing.unanswered,
-                too_few=standing.too_few,
+                answer=whole(standing.answer),
+                won=whole(standing.won),
+                ended=whole(standing.ended),
+                unanswered=whole(standing.unanswered),
+                too_few=whole(standing.too_few),
                 answered=answered,
                 low=low,
                 high=high,

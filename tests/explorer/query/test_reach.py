@@ -199,6 +199,17 @@ def test_mate_by_a_taught_move_is_won_and_stalemate_has_ended(add: Add, tmp_path
 STALEMATE = "e3 a5 Qh5 Ra6 Qxa5 h5 h4 Rah6 Qxc7 f6 Qxd7+ Kf7 Qxb7 Qd3 Qxb8 Qh7 Qxc8 Kg6 Qe6"
 
 
+def test_shares_that_add_up_to_all_games_are_all(add: Add, tmp_path: Path) -> None:
+    """Of seven games each reply is answered: not 0.9999999999999998 of them."""
+    replies = ["e5", "c5", "e6", "c6", "d5", "d6", "g6"]
+    add([Played(f"e4 {reply}", f"W{i}", f"B{i}") for i, reply in enumerate(replies)])
+    text = "1. e4 e5 " + " ".join(f"(1... {r} 2. Nc3)" for r in replies[1:]) + " 2. Nc3 *"
+    with open_library(tmp_path / "games.db") as library:
+        found = run(library, lesson(tmp_path, text), Filters(), 1, 2)
+    assert found.run.standings[1].answer == pytest.approx(1)
+    assert found.states()[1].answered == 1
+
+
 def test_stalemate_has_ended(add: Add, tmp_path: Path) -> None:
     add([Played(STALEMATE, "A", "B", result="1/2-1/2")])
     with open_library(tmp_path / "games.db") as library:
