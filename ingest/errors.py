@@ -9,6 +9,7 @@
     `-- LibraryError            the library cannot be used                  (exit 4)
         |-- LibraryMissing      there is none yet
         |-- LibraryBusy         another process holds it
+        |-- LibrarySlow         the answer takes longer than it may
         |-- LibraryVersion      its schema is older or newer than ours
         `-- LibraryDamaged      it is no library, or its invariants fail
 
@@ -53,6 +54,10 @@ class LibraryMissing(LibraryError):
 
 class LibraryBusy(LibraryError):
     """Another process holds the library."""
+
+
+class LibrarySlow(LibraryError):
+    """The answer takes longer than it may."""
 
 
 class LibraryVersion(LibraryError):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import os
-import shlex
-import subprocess
 from collections.abc import Sequence
+
+from explorer.report.command import quoted
+
+__all__ = ["as_typed", "quoted", "remember", "typed"]
 
 
 class _Typed:
@@ -27,8 +28,3 @@ def typed() -> tuple[str, ...]:
 def as_typed() -> str:
     """The running command, quoted for the shell of this system."""
     return quoted("replybook", *_Typed.words)
-
-
-def quoted(*words: str) -> str:
-    """Words as a person types them in the shell of this system."""
-    return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)

@@ -21,12 +21,12 @@ from explorer.cli.options import (
     Side,
     ViewChoice,
     filtered,
-    parse_day,
 )
 from explorer.cli.pages import deliver_page, page_options, page_target
 from explorer.cli.place import library_path
 from explorer.cli.values import whole
 from explorer.cli.write import checked_pgn, outlet
+from explorer.query.filter_texts import parse_day
 from explorer.query.filters import Filters
 from ingest.errors import InputError, UsageError
 

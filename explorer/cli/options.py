@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import functools
 import inspect
-import re
-from calendar import monthrange
 from collections.abc import Callable, Sequence
-from datetime import date
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -15,6 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from explorer.cli.values import one_of, whole, words_of
+from explorer.query.filter_texts import parse_day
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 from ingest.levels import DEFAULT_CUTS, parse_bands, parse_level
@@ -166,21 +164,6 @@ def one_separator(text: str) -> str:
     if len(text) != 1 or text in '"\r\n' or text.isalnum():
         raise UsageError(f"--separator {text!r}: not one character; write , or ; or tab")
     return text
-
-
-def parse_day(text: str, *, last: bool) -> date:
-    """``2025``, ``2025-09`` or ``2025-09-14`` (also with dots); the last day of a vague one
-    when ``last``, else its first."""
-    match = re.fullmatch(r"(\d{4})(?:[-./](\d{1,2}))?(?:[-./](\d{1,2}))?", text.strip())
-    if match:
-        year = int(match[1])
-        month = int(match[2] or (12 if last else 1))
-        try:
-            day = int(match[3] or (monthrange(year, month)[1] if last else 1))
-            return date(year, month, day)
-        except ValueError:
-            pass
-    raise UsageError(f"date {text!r}: not a date; write 2025-09-14, 2025-09 or 2025")
 
 
 def make_filters(

@@ -16,17 +16,20 @@ from ingest.errors import PositionError
 CHOICES_SHOWN = 6
 
 
-def parse_position(words: str | Sequence[str], letters: str | None = None) -> Position:
+def parse_position(
+    words: str | Sequence[str], letters: str | None = None, *, files: bool = True
+) -> Position:
     """Moves, a FEN (with moves after it if wanted), ``file.pgn`` or an opening's name.
 
     ``words`` may be one quoted text or several words; none at all is the
     normal starting position. ``letters`` (a code or a language) says whose
-    piece letters are typed. PositionError when the text cannot be read,
-    InputError when a file cannot be used, UsageError for unknown letters.
+    piece letters are typed. Without ``files`` no file is looked for.
+    PositionError when the text cannot be read, InputError when a file cannot
+    be used, UsageError for unknown letters.
     """
     text = words if isinstance(words, str) else " ".join(words)
     text = text.strip().strip("\"'“”„").strip()
-    if text.lower().endswith(".pgn") or (os.path.isfile(text) and not looks_like_moves(text)):
+    if files and _is_file(text):
         # Only here: chess.pgn brings much of the standard library with it.
         from explorer.positions.game_file import first_mainline
 
@@ -39,6 +42,11 @@ def parse_position(words: str | Sequence[str], letters: str | None = None) -> Po
         text = " ".join(_named(text).line)
     play(board, text, letters)
     return position_of(board)
+
+
+def _is_file(text: str) -> bool:
+    """Whether a PGN file is meant."""
+    return text.lower().endswith(".pgn") or (os.path.isfile(text) and not looks_like_moves(text))
 
 
 def _named(text: str) -> Named:

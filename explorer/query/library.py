@@ -16,6 +16,7 @@ import duckdb
 import numpy as np
 
 from explorer.numbers import expectation as expected
+from explorer.query.limits import asking
 from ingest import locks, schema
 from ingest.driver import driver_errors
 from ingest.errors import LibraryBusy
@@ -97,13 +98,14 @@ class Library:
         """A cursor and the facts that hold for it. Not to be nested within a thread.
 
         When another process is adding games, waits a while for it. LibraryBusy
-        when it takes longer; the driver's errors become ours.
+        when it takes longer; the driver's errors become ours. Ended early when the thread's
+        `limits.Limit` says so.
         """
         with self._free:
             connection, facts = self._opened()
             self._users += 1
         try:
-            with driver_errors(self.path), connection.cursor() as cursor:
+            with driver_errors(self.path), connection.cursor() as cursor, asking(cursor):
                 yield cursor, facts
         finally:
             with self._free:

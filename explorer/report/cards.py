@@ -18,6 +18,7 @@ from explorer.query.model import (
     Reply,
 )
 from explorer.report import grouped, sentences, tables, words
+from explorer.report.bar import Links
 from explorer.report.diagram import Marks, diagram
 from explorer.report.formats import cell_text
 from explorer.report.palette import INK, MUTED, OCHRE, PLUM
@@ -39,10 +40,11 @@ VERDICTS = {
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How the reader wants positions shown: side at the bottom, piece letters."""
+    """How the reader wants positions shown: side at the bottom, piece letters; where links lead."""
 
     view: str = "white"
     letters: str | None = None
+    links: Links | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,7 @@ class Card:
     verdict: str
     verdict_kind: str
     remarks: tuple[str, ...]
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +112,7 @@ class Example:
     players: str
     about: str
     moves: str
+    link: str = ""
 
 
 def part_of(answer: RepliesAnswer, ident: str, look: Look, marks: Marks) -> Part:
@@ -208,6 +212,7 @@ def _card(answer: RepliesAnswer, reply: Reply, look: Look) -> Card:
         verdict=verdict,
         verdict_kind=kind.split()[0],
         remarks=tuple(_remarks(reply, answer.filters.by)),
+        link=look.links.after(reply.uci) if look.links else "",
     )
 
 
@@ -314,6 +319,7 @@ def _example(row: GameRow, look: Look, veil: Veil) -> Example:
             [f"{result}{mate}, {words.count(row.moves, 'move')}", *(text for text in where if text)]
         ),
         moves=words.spelled(moves, look.letters) + more,
+        link=look.links.game(row) if look.links else "",
     )
 
 

@@ -32,7 +32,7 @@ def replies_page(
     veil = Veil.over(answers[0], options.names)
     answers = [grouped.named(answer, veil) for answer in answers]
     first = answers[0]
-    look = Look(options.view, options.letters)
+    look = Look(options.view, options.letters, options.links)
     parts = [
         part_of(answer, f"position-{i}", look, Marks() if i > 1 else options.marks)
         for i, answer in enumerate(answers, start=1)

@@ -10,12 +10,18 @@ import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from explorer.query.model import Source
 from explorer.report import palette, words
+from explorer.report.bar import Bar, Links
 from explorer.report.diagram import Marks, shared_drawings
 from explorer.report.privacy import Answer, Veil
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 NO_BREAK = "\u00a0"
 
@@ -29,7 +35,8 @@ class PageOptions:
     ``names`` "initials" or "full", ``letters`` a language's piece letters,
     ``marks`` what is drawn on the first diagram. ``interactive`` adds the
     chart for screens (4.8 MB). ``large`` is for young or weak eyes. ``words`` are
-    the command's, after the program's name: the page keeps them for `remake`.
+    the command's, after the program's name: the page keeps them for `remake`. ``bar`` is
+    what the local page adds; a page that is a file of its own has none.
     """
 
     command: str
@@ -41,6 +48,12 @@ class PageOptions:
     interactive: bool = True
     large: bool = False
     words: tuple[str, ...] = ()
+    bar: Bar | None = None
+
+    @property
+    def links(self) -> Links | None:
+        """Where links lead; None on a page that stands alone."""
+        return self.bar.links if self.bar else None
 
 
 def sheet(
@@ -67,11 +80,12 @@ def sheet(
     collections = answer.source.collections if answer else ()
     return _rendered(
         template,
-        style=_style(),
+        style=style(),
         drawings=shared_drawings(),
         title=title,
         name=words.clean(name or ""),
         large=options.large,
+        bar=options.bar,
         remake=_command_to_remake(options, veil),
         filters=chosen,
         notes=notes,
@@ -94,7 +108,8 @@ def moves_read(source: Source) -> str:
     return f"in the first {(source.plies + 1) // 2} moves"
 
 
-def _style() -> str:
+@cache
+def style() -> str:
     """The stylesheet with the palette's colours."""
     text = resources.files("explorer.report").joinpath("style.css").read_text("utf-8")
     colours = {
@@ -116,6 +131,12 @@ def typeset(text: str) -> str:
 
 def _rendered(template: str, **values: object) -> str:
     """A template filled in; everything is escaped but the drawings, style and scripts of ours."""
+    return _environment().get_template(template).render(**values)
+
+
+@cache
+def _environment() -> Environment:
+    """The templates, each read once."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
@@ -127,4 +148,4 @@ def _rendered(template: str, **values: object) -> str:
         keep_trailing_newline=True,
     )
     environment.filters["typeset"] = typeset
-    return environment.get_template(template).render(**values)
+    return environment

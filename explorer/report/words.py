@@ -195,7 +195,7 @@ def filter_sentence(filters: Filters, veil: Veil) -> str:
         parts.append(f"in games of {who}{f' as {side(filters.side)}' if filters.side else ''}")
     elif filters.side:
         parts.append(f"with {side(filters.side)}")
-    parts.append(_paces(filters.pace))
+    parts.append(paces(filters.pace))
     if when := _period(filters.since, filters.until):
         parts.append(when)
     if filters.collections:
@@ -204,10 +204,11 @@ def filter_sentence(filters: Filters, veil: Veil) -> str:
     return sentence(", ".join(parts))
 
 
-def _paces(paces: Sequence[str]) -> str:
-    if not paces:
+def paces(chosen: Sequence[str]) -> str:
+    """``any pace``, ``rapid``, ``rapid or pace unknown``."""
+    if not chosen:
         return "any pace"
-    return listed(["pace unknown" if pace == "unknown" else pace for pace in paces], "or")
+    return listed(["pace unknown" if pace == "unknown" else pace for pace in chosen], "or")
 
 
 def day(when: date) -> str:

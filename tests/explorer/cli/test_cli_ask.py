@@ -11,7 +11,7 @@ import chess.pgn
 import pytest
 
 from explorer.cli.exits import Exit
-from explorer.cli.options import parse_day
+from explorer.query.filter_texts import parse_day
 
 FILTERS = [
     ["--level", "under-2000", "--level", "unrated"],

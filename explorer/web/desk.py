@@ -1,0 +1,170 @@
+"""Where pages are made: the library, how long a question may take, and what is kept of answers.
+
+The library is opened when somebody asks, and let go when a command wants to write or
+nobody has asked for a while. One page is made in one thread, a few at a time.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import anyio
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import Response
+
+from explorer.query.library import Library
+from explorer.query.limits import Limit, limited
+from ingest import locks
+from ingest.errors import LibraryBusy, LibrarySlow
+
+SECONDS = 20.0  # for one page
+SPARE = 5.0  # more, for what comes after the last question
+PATIENCE = 2.0  # with a command that is writing
+GRACE = 1.0  # for questions that are being answered when a command wants to write
+IDLE = 30.0
+TICK = 0.05
+AT_ONCE = 4
+KEPT_PAGES = 200
+KEPT_BYTES = 1 << 25
+
+Maker = Callable[["Desk", Request], Response]
+State = tuple[object, ...]
+
+
+@dataclass(eq=False, slots=True)
+class _Running:
+    """A page that is being made."""
+
+    since: float
+    limit: Limit = field(default_factory=Limit)
+
+
+class Desk:
+    """Makes pages of one library.
+
+    ``tail`` are the words that a command needs to ask the same library, ``lessons`` the
+    folder of the lesson files, ``seconds`` what a page may take.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        lessons: Path | None = None,
+        tail: tuple[str, ...] = (),
+        seconds: float = SECONDS,
+    ) -> None:
+        """Opens nothing yet."""
+        self.library = Library(path)
+        self.lessons = lessons
+        self.tail = tail
+        self.seconds = seconds
+        self._running: set[_Running] = set()
+        self._last = time.monotonic()
+        self._wanted: float | None = None  # since when a command wants to write
+        self._room = anyio.CapacityLimiter(AT_ONCE)
+        self._kept: OrderedDict[str, tuple[State, Response]] = OrderedDict()
+
+    async def answer(self, request: Request, make: Maker) -> Response:
+        """The page that is asked for, made anew or as it was made of the same library.
+
+        LibraryBusy while a command is writing, LibrarySlow when it takes too long; otherwise
+        what ``make`` raises.
+        """
+        await self._until_free()
+        address, state = str(request.url), self._state()
+        kept = self._kept.get(address)
+        if kept and kept[0] == state:
+            self._kept.move_to_end(address)
+            return kept[1]
+        response = await self._made(request, make)
+        if state == self._state():
+            self._keep(address, state, response)
+        return response
+
+    async def watch(self) -> None:
+        """Without end: ends what takes too long, and lets the library go."""
+        while True:
+            await anyio.sleep(TICK)
+            await self._look()
+
+    async def _look(self) -> None:
+        now = time.monotonic()
+        if locks.holder(self.library.path) is None:
+            self._wanted = None
+        elif self._wanted is None:
+            self._wanted = now
+        for running in tuple(self._running):
+            if self._wanted is not None and now - self._wanted > GRACE:
+                running.limit.end(self._busy())
+            elif now - running.since > self.seconds:
+                running.limit.end(self._slow())
+        if not self._running and (self._wanted is not None or now - self._last > IDLE):
+            await to_thread.run_sync(self.library.let_go)
+
+    async def _until_free(self) -> None:
+        """Wait a moment for a command that is writing; LibraryBusy when it takes longer."""
+        deadline = time.monotonic() + PATIENCE
+        while locks.holder(self.library.path) is not None:
+            if time.monotonic() > deadline:
+                raise self._busy()
+            await anyio.sleep(TICK)
+
+    async def _made(self, request: Request, make: Maker) -> Response:
+        """A page made in a thread of its own. What goes on after its time is left alone."""
+        async with self._room:
+            running = _Running(time.monotonic())
+            self._running.add(running)
+
+            def work() -> Response:
+                try:
+                    with limited(running.limit):
+                        return make(self, request)
+                finally:
+                    self._running.discard(running)
+                    self._last = time.monotonic()
+
+            with anyio.move_on_after(self.seconds + SPARE):
+                return await to_thread.run_sync(work, abandon_on_cancel=True)
+        raise self._slow()
+
+    def _keep(self, address: str, state: State, response: Response) -> None:
+        """Keep a page, and forget those that were not asked for the longest."""
+        if response.status_code != 200 or not response.body:
+            return
+        self._kept[address] = state, response
+        self._kept.move_to_end(address)
+        while len(self._kept) > KEPT_PAGES or self._bytes() > KEPT_BYTES:
+            self._kept.popitem(last=False)
+
+    def _bytes(self) -> int:
+        return sum(len(response.body) for _, response in self._kept.values())
+
+    def _state(self) -> State:
+        """What a page depends on beside its address: the library's file, and the day."""
+        return date.today(), *(_looks_of(path) for path in self._files())
+
+    def _files(self) -> tuple[Path, Path]:
+        path = self.library.path
+        return path, path.with_name(path.name + ".wal")
+
+    def _busy(self) -> LibraryBusy:
+        return LibraryBusy("Games are being added to the library just now.")
+
+    def _slow(self) -> LibrarySlow:
+        return LibrarySlow(f"This question takes longer than {self.seconds:.0f} seconds.")
+
+
+def _looks_of(path: Path) -> tuple[int, ...]:
+    """A file from outside: it must not be opened while the library is."""
+    try:
+        found = os.stat(path)
+    except OSError:
+        return ()
+    return found.st_ino, found.st_size, found.st_mtime_ns
