@@ -35,7 +35,9 @@ group = typer.Typer(
     help="Check a lesson: PGN with variations. What does it answer, and what is missing?",
 )
 
-LessonFile = Annotated[str, typer.Argument(metavar="LESSON.pgn", help="", show_default=False)]
+LessonFile = Annotated[
+    str, typer.Argument(metavar="LESSON.pgn", help="", show_default=False, hidden=True)
+]
 StudentsSide = Annotated[
     Side,
     typer.Option(

@@ -18,8 +18,9 @@ from explorer.cli.values import one_of, whole
 from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
-COMMANDS += ["replies", "orders", "games", "mistake", "costly", "habits", "plans", "report"]
-COMMANDS += ["diagram", "worksheet", "remake", "lesson"]
+COMMANDS += ["replies", "orders", "games", "mistake", "costly", "habits", "plans"]
+COMMANDS += ["handout", "report", "diagram", "worksheet", "remake", "lesson"]
+GROUPED = ["lesson check", "lesson draft", "lesson page"]
 
 
 @pytest.mark.parametrize(
@@ -147,7 +148,7 @@ def test_version_is_the_packages(replybook) -> None:
     assert replybook("--version").out == f"replybook {__version__}\n"
 
 
-@pytest.mark.parametrize("command", ["", *COMMANDS])
+@pytest.mark.parametrize("command", ["", *COMMANDS, *GROUPED])
 def test_help_is_short_and_fits_80_columns(replybook, command) -> None:
     said = replybook(*command.split(), "--help")
     assert said.code == Exit.DONE
