@@ -14,6 +14,7 @@ from explorer import __version__
 from explorer.cli import (
     adding,
     asking,
+    browsing,
     command_line,
     console,
     demo,
@@ -53,6 +54,7 @@ for commands in (
     drafts,
     lesson_pages,
     reporting,
+    browsing,
     paper,
     remaking,
 ):

@@ -25,6 +25,7 @@ from ingest.errors import ReplybookError
 PAGES: dict[str, Maker] = {
     "/": pages.position,
     "/position": pages.position,
+    "/class": pages.in_class,
     "/go": pages.go,
     "/paper": pages.paper,
     "/save": pages.save,

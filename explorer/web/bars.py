@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import chess
@@ -41,11 +41,12 @@ class PageLinks:
     """The addresses of what a page shows: the same games, another place."""
 
     asked: Asked
+    path: str = POSITION
 
     def after(self, uci: str) -> str:
         """The position after a move from the page's position."""
         san = chess.Board(self.asked.position.fen).san(chess.Move.from_uci(uci))
-        return address(POSITION, (*self.asked.after(san), *self.asked.kept))
+        return address(self.path, (*self.asked.after(san), *self.asked.kept))
 
     def at(self, line: str) -> str:
         """The position after a line of numbered moves from the normal start."""
@@ -121,6 +122,19 @@ def position_bar(desk: Desk, asked: Asked) -> Bar:
     )
 
 
+def class_bar(asked: Asked) -> Bar:
+    """The bar of the class view: nothing in it tells what is played."""
+    plain = plain_bar(POSITION, asked)
+    return Bar(
+        sections=(),
+        go=plain.go,
+        crumbs=tuple(_crumbs(asked, "/class")),
+        moves=tuple(_moves(asked, "/class")),
+        ways=(Link("Back to the numbers", asked.to(POSITION)), _turned(asked, "/class")),
+        links=PageLinks(asked, "/class"),
+    )
+
+
 def filters_form(desk: Desk, asked: Asked) -> Form:
     """The sentence of the filters, to be asked again of the same position."""
     with desk.library.reading() as (_, facts):
@@ -137,35 +151,33 @@ def filters_form(desk: Desk, asked: Asked) -> Form:
     return Form(POSITION, "Which games", blanks, "Show", kept)
 
 
-def _crumbs(asked: Asked) -> Iterator[Link]:
+def _crumbs(asked: Asked, path: str = POSITION) -> Iterator[Link]:
     """The positions of the line, from its start."""
     position = asked.position
     if not position.sans:
         return
     start = [] if position.from_normal_start else [("fen", position.start)]
-    yield Link("Start", address(POSITION, (*start, *asked.kept)))
+    yield Link("Start", address(path, (*start, *asked.kept)))
     first = first_ply(position.start)
     for ply, san in enumerate(position.sans):
         number, black = divmod(first + ply, 2)
         text = san if black and ply else f"{number + 1}{'...' if black else '.'} {san}"
         line = " ".join(position.sans[: ply + 1])
         here = ply + 1 == len(position.sans)
-        yield Link(text, address(POSITION, (*start, ("line", line), *asked.kept)), here)
+        yield Link(text, address(path, (*start, ("line", line), *asked.kept)), here)
 
 
-def _moves(asked: Asked) -> Iterator[Link]:
+def _moves(asked: Asked, path: str = POSITION) -> Iterator[Link]:
     """Every legal move, in order of its name."""
     board = chess.Board(asked.position.fen)
     named = sorted((board.san(move), move.uci()) for move in board.legal_moves)
     for san, uci in named:
-        yield Link(san, address(POSITION, (*asked.after(san), *asked.kept)), uci=uci)
+        yield Link(san, address(path, (*asked.after(san), *asked.kept)), uci=uci)
 
 
 def _ways(asked: Asked) -> Iterator[Link]:
     """What else can be done with a position."""
-    other = "black" if asked.view == "white" else "white"
-    turned = Asked(asked.position, asked.filters, other, asked.names)
-    yield Link("Turn the board", turned.to(POSITION))
+    yield _turned(asked, POSITION)
     yield Link("Class view", asked.to("/class"))
     yield Link("What comes next", asked.to("/plans"))
     yield Link("Costly replies from here", asked.to(MISTAKES))
@@ -175,3 +187,9 @@ def _ways(asked: Asked) -> Iterator[Link]:
     yield Link("Save this page", asked.to("/save"))
     yield Link("Save the diagram", asked.to("/diagram.svg"))
     yield Link("The command for this", "#command")
+
+
+def _turned(asked: Asked, path: str) -> Link:
+    """The same page, seen from the other side."""
+    other = "black" if asked.view == "white" else "white"
+    return Link("Turn the board", replace(asked, view=other).to(path))

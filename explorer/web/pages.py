@@ -11,12 +11,13 @@ from explorer.positions.typed import parse_position
 from explorer.query.games import games
 from explorer.query.orders import orders
 from explorer.query.replies import replies
+from explorer.report.class_page import class_page
 from explorer.report.page import replies_page
 from explorer.report.plain_page import plain_page
 from explorer.report.sheet import PageOptions
 from explorer.report.slide import slide
 from explorer.web.asked import Asked, address, asked_of, where
-from explorer.web.bars import POSITION, options, position_bar, position_words
+from explorer.web.bars import POSITION, class_bar, options, position_bar, position_words
 from explorer.web.desk import Desk
 from ingest.errors import NothingFound
 
@@ -38,6 +39,17 @@ def position(desk: Desk, request: Request) -> Response:
         return HTMLResponse(_replies(desk, asked, shown))
     except NothingFound as nothing:
         return HTMLResponse(_unseen(asked, shown, str(nothing)))
+
+
+def in_class(desk: Desk, request: Request) -> Response:
+    """A position for the class to look at."""
+    asked = asked_of(request.query_params)
+    shown = options(desk, asked, class_bar(asked), "report", *position_words(asked.position))
+    try:
+        answer = replies(desk.library, asked.position, asked.filters, extras=False)
+    except NothingFound as nothing:
+        return HTMLResponse(_unseen(asked, shown, str(nothing)))
+    return HTMLResponse(class_page(answer, shown))
 
 
 def go(desk: Desk, request: Request) -> Response:
