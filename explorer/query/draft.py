@@ -42,8 +42,8 @@ class Wish:
     ``start``: its student's moves are taught, its opponent's answered. At most ``positions``
     are learnt, none that fewer than ``worth`` per cent of the games come to. ``prefer`` has the
     moves to be taken first, each of the ``never`` lines ends with a move not to be taught.
-    ``model`` are the levels to learn from (empty: every level); None is one band up, and bands
-    above it where there are too few games.
+    ``model`` are the levels to learn from (empty: every level); None is one band up, and others
+    where it has too few games.
     """
 
     side: str

@@ -152,7 +152,8 @@ def fades(reply: Reply) -> bool:
 
 def models_above(filters: Filters) -> tuple[Levels, ...]:
     """Whom to learn from when nobody says so: the band above the highest chosen level (or the top
-    one), then it and the next one above, and so on. Every level where none is chosen."""
+    one), then it and the next one above, and so on; at last everybody from the lowest chosen
+    level up. Every level where none is chosen."""
     rated = [level for level in filters.levels if level.rated]
     if not rated:
         return ((),)
@@ -160,4 +161,6 @@ def models_above(filters: Filters) -> tuple[Levels, ...]:
     highest = max(HIGHEST_RATING if level.high is None else level.high for level in rated)
     own = next(number for number, band in enumerate(every) if band.holds(highest))
     above = every[min(own + 1, len(every) - 1) :]
-    return tuple((Level(above[0].low, band.high),) for band in above)
+    wider = tuple((Level(above[0].low, band.high),) for band in above)
+    lowest = min(level.low or 0 for level in rated)
+    return (*wider, (Level(lowest, None),) if lowest else ())

@@ -55,10 +55,16 @@ def games(answer: DraftAnswer, letters: str | None = None) -> str:
     return f"games with {words.side(answer.side)}"
 
 
+def given(answer: DraftAnswer) -> int:
+    """How many positions the line to start with has."""
+    return sum(step.chosen_by == TEACHER for step in answer.steps)
+
+
 def milestones(answer: DraftAnswer) -> list[int]:
-    """After how many positions the curve is told: quarters of them, at least one each."""
-    learnt = len(answer.steps)
-    return sorted({max(1, round(learnt * part / 4)) for part in (1, 2, 3, 4)})
+    """After how many positions the curve is told: quarters of those beyond the given ones."""
+    before = given(answer)
+    more = len(answer.steps) - before
+    return sorted({before + max(1, round(more * part / 4)) for part in (1, 2, 3, 4)})
 
 
 def headline(answer: DraftAnswer) -> str:
@@ -70,8 +76,8 @@ def headline(answer: DraftAnswer) -> str:
         between = f" ({words.hundredths(state.low)} to {words.hundredths(state.high)})"
     share = words.percent(state.answered)
     whole = f"{_answer(learnt)} {share}{between} up to move {state.move}"
-    half = learnt // 2
-    if not half:
+    half = (given(answer) + learnt) // 2
+    if half == given(answer):
         return f"{whole}."
     return f"{whole}; {_answer(half)} {words.percent(answer.steps[half - 1].answered[column])}."
 
@@ -99,7 +105,7 @@ def on_average(answer: DraftAnswer) -> str:
 
 def stopped(answer: DraftAnswer) -> str:
     """Why no more is learnt."""
-    often = f"{words.fine_hundredths(answer.next_in_100 / 100)} of 100 games"
+    often = f"{answer.next_in_100:.2g} of 100 games"
     if answer.stopped == "worth":
         return (
             f"Stopped: the next position is met in {often}, which is less than --worth "
@@ -162,7 +168,7 @@ def notes(answer: DraftAnswer, letters: str | None = None) -> Iterator[str]:
     wider = sum(step.level != answer.model_level for step in answer.steps)
     if wider:
         yield (
-            f"{words.count(wider, 'answer')} of stronger players too: too few games of "
+            f"{words.count(wider, 'answer')} of players of other levels too: too few games of "
             f"{answer.model_level}."
         )
     if any(move.borrowed for move in answer.lines):

@@ -17,6 +17,7 @@ from explorer.query.draft import Wish, draft
 from explorer.query.draft_answers import models_above
 from explorer.query.draft_lines import game_of
 from explorer.query.draft_model import DraftAnswer
+from explorer.query.favoured import label_of
 from explorer.query.filters import Filters
 from explorer.query.lesson_check import MIN_GAMES, lesson_check
 from explorer.query.library import Library, open_library
@@ -253,22 +254,24 @@ def test_without_a_model_level_stronger_bands_are_asked_where_one_is_too_small(
 
 
 @pytest.mark.parametrize(
-    ("levels", "first"),
+    ("levels", "first", "last"),
     [
-        ([Level(800, 1199)], "1200-1399"),
-        ([Level(800, 1150)], "1200-1399"),
-        ([Level(None, 799)], "800-999"),
-        ([Level(800, 999), Level(1400, 1599), UNRATED], "1600-1799"),
-        ([Level(2000, None)], "2000 and over"),
-        ([Level(1900, 2300)], "2000 and over"),
+        ([Level(800, 1199)], "1200-1399", "800 and over"),
+        ([Level(800, 1150)], "1200-1399", "800 and over"),
+        ([Level(None, 799)], "800-999", "all levels"),
+        ([Level(800, 999), Level(1400, 1599), UNRATED], "1600-1799", "800 and over"),
+        ([Level(2000, None)], "2000 and over", "2000 and over"),
+        ([Level(1900, 2300)], "2000 and over", "1900 and over"),
     ],
 )
 def test_the_model_level_is_one_band_above_the_highest_chosen(
-    levels: list[Level], first: str
+    levels: list[Level], first: str, last: str
 ) -> None:
+    """Those above it follow, and at last all from the lowest one up."""
     models = models_above(Filters(levels=tuple(levels)))
-    assert models[0][0].label == first
-    assert models[-1][0].high is None
+    assert label_of(models[0]) == first
+    assert models[-2][0].high is None
+    assert label_of(models[-1]) == last
 
 
 def test_without_a_rated_level_everybody_is_the_model() -> None:

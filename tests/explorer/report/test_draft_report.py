@@ -96,11 +96,19 @@ def text(answer: DraftAnswer, letters: str | None = None) -> str:
 
 
 def test_the_first_sentence_tells_half_the_positions_and_all_of_them() -> None:
-    assert "2 positions answer 57 % (50 to 64) up to move 2; 1 position answers 0 %." in text(
-        ANSWER
-    )
-    one = replace(ANSWER, steps=(STEP,), states=STATES[:1], moves=(1,), objective=1.0)
+    own = replace(STEP, chosen_by="numbers")
+    two = replace(ANSWER, steps=(own, NEXT))
+    assert "2 positions answer 57 % (50 to 64) up to move 2; 1 position answers 0 %." in text(two)
+    one = replace(ANSWER, steps=(own,), states=STATES[:1], moves=(1,), objective=1.0)
     assert "1 position answers 100 % up to move 1." in text(one)
+
+
+def test_half_of_the_positions_is_half_of_those_beyond_the_given_line() -> None:
+    assert "2 positions answer 57 % (50 to 64) up to move 2." in text(ANSWER)
+    assert said.milestones(ANSWER) == [2]
+    nine = replace(ANSWER, steps=(STEP, *[NEXT] * 8))
+    assert said.milestones(nine) == [3, 5, 7, 9]
+    assert "9 positions answer 57 % (50 to 64) up to move 2; 5 positions answer" in text(nine)
 
 
 def test_it_is_told_up_to_the_last_move_at_which_half_of_the_games_are_answered() -> None:
@@ -149,7 +157,7 @@ def test_positions_without_an_answer_are_told_with_the_reason() -> None:
 def test_footnotes_tell_what_fades_what_is_borrowed_and_how_far_greed_is_good() -> None:
     told = text(ANSWER)
     assert "More common, but fading with strength: Qh5 (2. Nf3 instead)." in told
-    assert "1 answer of stronger players too: too few games of 1200-1399." in told
+    assert "1 answer of players of other levels too: too few games of 1200-1399." in told
     assert "neighbouring levels count too" in told
     assert "where lines merge, others may" in told
     assert "--allow-fading" in told
