@@ -83,10 +83,12 @@ def marks(nags: Collection[int]) -> Iterator[str]:
 
 def comment(text: str, letters: str | None = None) -> str:
     """The teacher's words; moves in them with the piece letters of a language."""
-    said = exercise_words.comment(text)
-    if letters is None:
-        return said
-    return _PIECE_MOVE.sub(lambda found: words.spelled(found[0], letters), said)
+    return prose(exercise_words.comment(text), letters)
+
+
+def prose(text: str, letters: str | None = None) -> str:
+    """A sentence with the moves in it in the piece letters of a language."""
+    return _PIECE_MOVE.sub(lambda found: words.spelled(found[0], letters), text)
 
 
 def chapter(number: int, event: str) -> str:

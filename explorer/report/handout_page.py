@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import accumulate
+from math import ceil
+from textwrap import shorten
 
 import chess
 
 from explorer.positions.lesson import Lesson, LessonMove, Place
-from explorer.positions.position import numbered
 from explorer.query.lesson_met import LessonMet, Replies
-from explorer.report import book_words, handout_words, words
+from explorer.report import book_words, handout_words
 from explorer.report.diagram import Marks, diagram
 from explorer.report.grids import grids
 from explorer.report.key_positions import by_meeting, key_positions
@@ -24,9 +26,21 @@ from explorer.report.sheet import PageOptions, sheet
 from explorer.report.tables import Cell, Column, Few, Table
 from ingest.poskey import key_of
 
-PICTURES, LARGE_PICTURES = 6, 4
-ROWS, LARGE_ROWS = 16, 8
 TO_REMEMBER = 3
+LONGEST_TITLE = 80
+MOST_ROWS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What one sheet of paper holds: diagrams, lines of the table, letters of a line's cell."""
+
+    pictures: int
+    lines: int
+    letters: int
+
+
+USUAL, LARGE = Room(6, 24, 44), Room(4, 10, 25)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +64,14 @@ def handout_page(
     options = replace(options, names="initials")
     veil = Veil.over(met.answer, options.names) if met else Veil(options.names)
     in_100 = met.in_100 if met else {}
-    most, rows = (LARGE_PICTURES, LARGE_ROWS) if options.large else (PICTURES, ROWS)
-    keys = key_positions(lesson, in_100, most, apart=False)
-    table = _table(lesson, met, rows, options.letters)
+    room = LARGE if options.large else USUAL
+    keys = key_positions(lesson, in_100, room.pictures, apart=False)
+    table = _table(lesson, met, room, options.letters)
     return sheet(
         "handout.html.j2",
         met.answer if met else None,
         options,
-        title=veil.text(title_of(lesson)),
+        title=shorten(veil.text(title_of(lesson)), LONGEST_TITLE, placeholder=" …"),
         name=handout_words.side(lesson.side),
         notes=[*handout_words.notes(met, why_not, options.letters)],
         reached=[],
@@ -72,12 +86,12 @@ def handout_page(
 def _key(place: Place, options: PageOptions, veil: Veil) -> Key:
     board = _board(place)
     why = book_words.comment(_taught(place).comment, options.letters)
-    marks = Marks(board.peek())
+    line, marks = handout_words.way(place.sans, options.letters), Marks(board.peek())
     return Key(
         drawing=diagram(board, options.view, marks, standalone=False, large=options.large),
-        line=words.spelled(place.numbered, options.letters),
+        line=line,
         move=_answer(place, board, options.letters),
-        why=veil.text(why) if len(why) <= handout_words.SHORT else "",
+        why=veil.text(why) if len(line) + len(why) <= handout_words.SHORT else "",
     )
 
 
@@ -99,16 +113,18 @@ def _answer(place: Place, board: chess.Board, letters: str | None) -> str:
     return book_words.move(board, chess.Move.from_uci(_taught(place).uci), letters)
 
 
-def _table(lesson: Lesson, met: LessonMet | None, most: int, letters: str | None) -> Table:
+def _table(lesson: Lesson, met: LessonMet | None, room: Room, letters: str | None) -> Table:
     """A row for each reply that the lesson answers, those met most, then earliest, first."""
     places = by_meeting(lesson.taught, met.in_100 if met else {})
-    shown = places[:most]
+    rows = [tuple(_row(place, met, letters)) for place in places]
+    lines = accumulate(ceil(len(str(row[0])) / room.letters) for row in rows)
+    shown = [row for row, used in zip(rows, lines, strict=True) if used <= room.lines][:MOST_ROWS]
     counted = [Column("Of 100 games", "in 100"), Column("Seen there")] if met else []
     return Table(
         title="What they will play",
         columns=(Column("After", "moves"), Column("They play"), *counted, Column("You play")),
-        rows=tuple(tuple(_row(place, met, letters)) for place in shown),
-        notes=tuple(handout_words.left_out(len(places) - len(shown))),
+        rows=tuple(shown),
+        notes=tuple(handout_words.left_out(len(rows) - len(shown))),
     )
 
 
@@ -116,7 +132,7 @@ def _row(place: Place, met: LessonMet | None, letters: str | None) -> Iterator[C
     board = _board(place)
     answer = _answer(place, board, letters)
     last = board.pop()
-    yield words.spelled(numbered(place.sans[:-1]), letters) or handout_words.START
+    yield handout_words.way(place.sans[:-1], letters) or handout_words.START
     yield book_words.move(board, last, letters)
     if met is not None:
         yield from _counts(place, met, met.replies.get(key_of(board)))

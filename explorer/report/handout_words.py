@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 
+from explorer.positions.position import numbered
 from explorer.query.lesson_met import LessonMet, Replies
 from explorer.report import lesson_words, words
 from explorer.report.book_words import BORROWED_NOTE, BORROWED_SIGN
 
-SHORT = 90  # letters of the teacher's words below a diagram
+SHORT = 90  # letters of moves and of the teacher's words below a diagram
+LONGEST_WAY = 60  # letters of the moves to a position
 START = "the start"
 ORDER_NOTE = "Early replies stand first: how often they come is not counted here."
 
@@ -16,6 +19,16 @@ ORDER_NOTE = "Early replies stand first: how often they come is not counted here
 def side(students: str) -> str:
     """``You play White``."""
     return f"You play {words.side(students)}"
+
+
+def way(sans: Sequence[str], letters: str | None = None) -> str:
+    """The moves to a position, the first ones left out where there are many: ``… 6. O-O a6``."""
+    whole = words.spelled(numbered(sans), letters)
+    numbers = [found.start() for found in re.finditer(r"\d+\. ", whole)]
+    if len(whole) <= LONGEST_WAY:
+        return whole
+    first = next((at for at in numbers if len(whole) - at < LONGEST_WAY), numbers[-1])
+    return f"… {whole[first:]}"
 
 
 def expect(met: LessonMet | None, letters: str | None = None) -> Iterator[str]:

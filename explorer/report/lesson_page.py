@@ -12,7 +12,7 @@ from explorer.query.lesson_model import LessonAnswer, StatesAt, Unanswered
 from explorer.report import lesson_words as said
 from explorer.report import sentences, words
 from explorer.report.book import Chapter, chapters
-from explorer.report.book_words import BORROWED_NOTE, BORROWED_SIGN
+from explorer.report.book_words import BORROWED_NOTE, BORROWED_SIGN, prose
 from explorer.report.cards import Grid, Look
 from explorer.report.grids import grids
 from explorer.report.lesson_tables import outscored_table, rare_table, states_table
@@ -66,7 +66,7 @@ def lesson_page(lesson: Lesson, met: LessonMet, options: PageOptions) -> str:
         legend=tuple(legend([states for level in levels for states in level.states])),
         states=grids(states_table(answer, look.letters, options.names)),
         sections=tuple(_sections(answer, look.letters)),
-        warnings=tuple(veil.text(warning) for warning in answer.warnings),
+        warnings=tuple(veil.text(prose(warning, look.letters)) for warning in answer.warnings),
     )
 
 

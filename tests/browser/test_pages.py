@@ -15,10 +15,13 @@ from typing import Any
 import pytest
 
 from explorer.positions.engine import Evaluation, Opinion
+from explorer.positions.lesson import read_lesson
 from explorer.positions.typed import parse_position
 from explorer.report.costly_page import compare_page, costly_page
 from explorer.report.diagram import parse_marks
 from explorer.report.habits_page import habits_page
+from explorer.report.handout_page import handout_page
+from explorer.report.lesson_page import lesson_page
 from explorer.report.mistake_case import Case
 from explorer.report.mistake_page import mistake_page
 from explorer.report.page import replies_page
@@ -27,6 +30,7 @@ from explorer.report.sheet import PageOptions
 from explorer.report.worksheet_page import worksheet_page
 from tests.support import habits_answers
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
+from tests.support.lessons_met import long_met, make_lesson, make_met
 from tests.support.mistake_answers import (
     compare_answer,
     costly_answer,
@@ -34,7 +38,7 @@ from tests.support.mistake_answers import (
     mistake_answer,
 )
 from tests.support.plans_answers import plans_answer
-from tests.support.worksheets import long_worksheet
+from tests.support.worksheets import SAMPLE, long_worksheet
 
 pytestmark = pytest.mark.browser
 
@@ -93,6 +97,22 @@ def worksheet(exercises: int, a_page: int, large: bool = False) -> str:
     return worksheet_page(sheet, options, a_page)
 
 
+def lesson() -> str:
+    return lesson_page(make_lesson(), make_met(), PLAIN)
+
+
+def handout(large: bool = False, numbers: bool = True) -> str:
+    """However long title, lines, comments and filters are, there are two pages."""
+    taught = read_lesson(str(SAMPLE), "white")
+    for place in taught.taught:
+        move = place.taught
+        assert move is not None
+        place.taught = replace(move, comment="Words of the teacher, ever so many of them, to go on")
+    taught.games[0].headers["Event"] = 6 * "A very long title "
+    options = replace(PLAIN, large=large, command="replybook handout " + 20 * "--level 800-999 ")
+    return handout_page(taught, long_met(taught) if numbers else None, options, "None was asked.")
+
+
 PLAIN = PageOptions("replybook mistake e4 e5 Nf3 f6", date(2026, 3, 1))
 PAGES = {
     "replies": replies,
@@ -104,12 +124,19 @@ PAGES = {
     "six": lambda: worksheet(12, 6),
     "eight": lambda: worksheet(16, 8),
     "large": lambda: worksheet(8, 4, large=True),
+    "lesson": lesson,
+    "handout": handout,
+    "handout-large": lambda: handout(large=True),
+    "handout-bare": lambda: handout(numbers=False),
 }
 PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3), "plans": (4, 7)}
 PRINTED |= {"habits": (1, 3)}
 # Two pages of exercises and one of answers, neither more nor less.
 PRINTED |= {"six": (3, 3), "eight": (3, 3), "large": (3, 3)}
+# One sheet of paper for each student.
+PRINTED |= {"lesson": (3, 6), "handout": (2, 2), "handout-large": (2, 2), "handout-bare": (2, 2)}
 DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3, "plans": 11}
+DRAWINGS |= {"lesson": 7, "handout": 5, "handout-large": 3, "handout-bare": 5}
 DRAWINGS |= {"habits": 2, "six": 23, "eight": 31, "large": 15}
 
 
