@@ -102,6 +102,11 @@ class _Reader(chess.pgn.GameBuilder[chess.pgn.Game]):
         super().__init__(Game=chess.pgn.Game)
         self.path, self.lines = path, lines
 
+    def visit_header(self, tagname: str, tagvalue: str) -> None:
+        """A tag's value as it is meant: a backslash stands before a quote or itself (PGN
+        standard, section 7)."""
+        super().visit_header(tagname, re.sub(r"\\([\"\\])", r"\1", tagvalue))
+
     def handle_error(self, error: Exception) -> None:
         """Raise what is wrong, with its line and move."""
         where = f"{self.path}, line {self.lines.read_so_far}"

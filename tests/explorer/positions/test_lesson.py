@@ -165,3 +165,9 @@ def test_the_sample_lesson_is_read_whole() -> None:
 def test_a_quote_in_the_title_is_read_as_one(tmp_path: Path) -> None:
     """PGN standard, section 7: a quote within a tag's value is escaped."""
     assert lesson(tmp_path, '[Event "A \\"quiet\\" line"]\n\n1. e4 *').title == 'A "quiet" line'
+
+
+def test_a_quote_in_a_tag_is_read_as_meant(tmp_path: Path) -> None:
+    """PGN standard, section 7: a backslash stands before a quote or a backslash."""
+    text = '[Event "The \\"quiet\\" one \\\\ two"]\n\n1. e4 *'
+    assert lesson(tmp_path, text).title == 'The "quiet" one \\ two'
