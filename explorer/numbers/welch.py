@@ -113,6 +113,16 @@ def mean_between(sample: Sample, unit: float = 0.0) -> tuple[Floats, Floats, Flo
     return mean, mean - half, mean + half
 
 
+def not_zero(sample: Sample, unit: float = 0.0) -> Floats:
+    """Two-sided p of a mean of zero, by the same t; NaN where `mean_between` has no interval."""
+    from scipy.special import stdtr
+
+    mean, variance, df = _mean(sample, unit)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        t = np.where((variance == 0) & (mean == 0), 0, mean / np.sqrt(variance))
+    return np.asarray(2 * stdtr(df, -np.abs(t)))
+
+
 def _mean(sample: Sample, unit: float) -> tuple[Floats, Floats, Floats]:
     """Mean, variance of the mean, degrees of freedom; NaN where there are none."""
     total, n, squares, design, clusters, sum_nn = (np.asarray(part, float) for part in sample)

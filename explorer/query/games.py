@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from duckdb import DuckDBPyConnection
@@ -86,6 +87,13 @@ def _count(cursor: DuckDBPyConnection, visits: str, params: dict[str, Any]) -> i
 def _rows(cursor: DuckDBPyConnection, visits: str, params: dict[str, Any]) -> tuple[GameRow, ...]:
     """The games of the visits in order; what is shown is fetched for those only."""
     first = cursor.execute(f"SELECT id, ply, move {visits}", params).fetchall()
+    return rows_at(cursor, first)
+
+
+def rows_at(
+    cursor: DuckDBPyConnection, first: Sequence[tuple[int, int, int]]
+) -> tuple[GameRow, ...]:
+    """Games by id, ply here and packed reply (0: none), in that order."""
     ids = ", ".join(str(number) for number, _, _ in first) or "NULL"
     shown = cursor.execute(
         f"""

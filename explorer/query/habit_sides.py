@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import chess
@@ -41,6 +41,13 @@ class Sides:
     opponent: Ints
     points: Ints
     seen: Marks
+
+    def joined(self, players: Sequence[int]) -> Sides:
+        """With several players as one, who has the first one's number."""
+        if len(players) < 2:
+            return self
+        player = np.where(np.isin(self.player, players), players[0], self.player)
+        return replace(self, player=player, person=np.unique(player, return_inverse=True)[1])
 
     @property
     def games(self) -> int:

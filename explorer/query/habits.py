@@ -27,23 +27,30 @@ from ingest.errors import NothingFound
 from ingest.levels import bands
 
 
-def habits(library: Library, filters: Filters, player: str | None = None) -> HabitsAnswer:
+def habits(
+    library: Library, filters: Filters, player: str | Sequence[str] | None = None
+) -> HabitsAnswer:
     """Habits of the chosen sides of all games from the normal start.
 
     ``filters.levels`` speak of the players whose habits they are, ``filters.side`` of their
     colour. ``player``, in any spelling, is set beside the others of the level at which most of
-    that player's chosen games are. NothingFound when no game passes the filters, or none of
-    that player.
+    that player's chosen games are; several names are one player. NothingFound when no game
+    passes the filters, or none of that player.
     """
+    names = (player,) if isinstance(player, str) else tuple(player or ())
     with library.reading() as (cursor, facts):
         chosen = of_games(cursor, facts, filters)
-        number = None if player is None else player_id(cursor, player)
+        numbers = [player_id(cursor, name) for name in names]
         source = source_of_games(cursor, facts, filters, chosen)
         sides = sides_of(cursor, chosen, filters)
         if sides is None:
             raise no_games(cursor, facts, source)
+    number = numbers[0] if numbers else None
+    sides = sides.joined(numbers)
     if number is not None and number not in sides.player:
-        raise NothingFound(f"player {player!r}: no game of theirs passes the filters; loosen them")
+        raise NothingFound(
+            f"player {names[0]!r}: no game of theirs passes the filters; loosen them"
+        )
     table = _table(sides, facts, filters, number)
     level = None if table.own is None else bands(filters.cuts)[table.own[1]].label
     return HabitsAnswer(
@@ -53,7 +60,7 @@ def habits(library: Library, filters: Filters, player: str | None = None) -> Hab
         players=sides.players,
         levels=tuple(_counts(sides, filters.cuts)),
         habits=tuple(_adjusted([*map(table.habit, RULES, sides.seen)])),
-        player=player,
+        player=names[0] if names else None,
         player_level=level,
         player_games=0 if number is None else int(np.count_nonzero(sides.player == number)),
     )

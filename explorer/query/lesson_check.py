@@ -89,7 +89,7 @@ def lesson_check(
             rare=rare_lines(lesson, now)[:top],
             added=added(cursor, facts, lesson, now, then, later, top) if then else (),
             next_level=next_level.label if next_level else None,
-            warnings=tuple(_warnings(lesson)),
+            warnings=tuple(warnings_of(lesson)),
             next=_states(then, label_of(following), next_level, asked.began(following))
             if then
             else None,
@@ -162,7 +162,7 @@ def _states(found: Reach, label: str, level: Level | None, games: int) -> States
     )
 
 
-def _warnings(lesson: Lesson) -> Iterator[str]:
+def warnings_of(lesson: Lesson) -> Iterator[str]:
     """What a teacher should know of the file, in sentences."""
     if lesson.looks_like_the_other_side:
         other = "Black" if lesson.side == "white" else "White"

@@ -390,11 +390,13 @@ class Period:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """After less before. ``measure`` is one of MEASURES. ``better``: True or False only where
-    the whole interval says so and neither side is few, else None."""
+    """After less before. ``measure`` is one of MEASURES. ``few``: fewer than FEW_GAMES games
+    before or after, or hardly a chance. ``better``: True or False only where it is not few
+    and the whole interval says so, else None."""
 
     measure: str
     difference: Difference
+    few: bool
     better: bool | None
 
 
