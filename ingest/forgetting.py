@@ -17,7 +17,7 @@ from ingest import locks, runs, schema
 from ingest.driver import driver_errors
 from ingest.duplicates import DATE_CODE, SHA_DIGITS
 from ingest.errors import NothingFound, UsageError
-from ingest.tags import A_PLAYER, named
+from ingest.tags import A_PLAYER, named, same_name
 from ingest.tombstones import COLLECTIONS, NAMING_TAGS, NOBODYS, Stone, Tombstones
 
 NEAR_NAMES = 5
@@ -148,78 +148,77 @@ class _Plan:
 def _plan(connection: duckdb.DuckDBPyConnection, names: Sequence[str]) -> _Plan:
     meta = schema.read_meta(connection)
     known = Tombstones(meta)
-    stones: list[Stone] = []
-    players: dict[int, Stone] = {}
+    stones: dict[Stone, int | None] = {}  # and the player, if the name is one's
     people = []
     for text in names:
-        stone = known.carve(_checked(text))
+        number, spelt = _find(connection, text)
+        stone = known.carve(spelt)
         if stone.name in known or stone in stones:
             continue
-        stones.append(stone)
-        number, person = _person(connection, text, known.only([stone]))
-        people.append(person)
-        if number is not None:
-            players[number] = stone
+        if number is None and not any(map(known.only([stone]).stands_in, _texts(connection))):
+            raise _unknown(connection, text)
+        stones[stone] = number
+        people.append(_person(connection, number, spelt))
     if not stones:
         raise NothingFound(f"player {names[0]!r}: forgotten already; there is nothing left of it")
-    now = known.only(stones)
-    calls = connection.execute("SELECT id, name FROM collections ORDER BY id").fetchall()
-    called: dict[int, str] = dict(calls)
+    players = {number: stone for stone, number in stones.items() if number is not None}
+    return _plan_of(connection, meta, known.only(stones), players, people)
+
+
+def _plan_of(
+    connection: duckdb.DuckDBPyConnection,
+    meta: Mapping[str, str],
+    now: Tombstones,
+    players: Mapping[int, Stone],
+    people: Sequence[Person],
+) -> _Plan:
+    called: dict[int, str] = dict(
+        connection.execute("SELECT id, name FROM collections ORDER BY id").fetchall()
+    )
     renamed, rows = _renamed(now, called)
-    return _Plan(
-        now,
-        players,
-        renamed,
-        _meta(meta, now, {called[number]: name for number, name in renamed.items()}) | rows,
-        Forgotten(
-            people=tuple(people),
-            collections=tuple((called[number], name) for number, name in renamed.items()),
-            files=sum(
-                now.label(name) != name
-                for (name,) in connection.execute("SELECT name FROM files").fetchall()
-            ),
-            alike=_alike(connection, now, players),
-            holding=tuple(
-                name for name in sorted({**called, **renamed}.values()) if now.label(name) != name
-            ),
+    new_names = {called[number]: name for number, name in renamed.items()}
+    files = connection.execute("SELECT name FROM files").fetchall()
+    forgotten = Forgotten(
+        people=tuple(people),
+        collections=tuple(new_names.items()),
+        files=sum(now.label(name) != name for (name,) in files),
+        alike=_alike(connection, now, players),
+        holding=tuple(
+            name for name in sorted({**called, **renamed}.values()) if now.label(name) != name
         ),
     )
+    return _Plan(now, players, renamed, _meta(meta, now, new_names) | rows, forgotten)
 
 
-def _checked(text: str) -> str:
-    name, _ = named(text)
+def _find(connection: duckdb.DuckDBPyConnection, text: str) -> tuple[int | None, str]:
+    """The player of a name, if there is one, and the name as the library spells it.
+
+    UsageError when it names nobody.
+    """
+    name, same = named(text)
     if name is None:
         raise UsageError(f"{text!r}: names nobody; write a player's name, such as 'Doe, Jane'")
-    return name
-
-
-def _person(
-    connection: duckdb.DuckDBPyConnection, text: str, alone: Tombstones
-) -> tuple[int | None, Person]:
-    """The player of a name and what to say of it; NothingFound when it stands nowhere."""
-    name, same = named(text)
     rows = connection.execute("SELECT id, name FROM players WHERE same = ?", [same]).fetchall()
-    if not rows:
-        if not any(map(alone.stands_in, _texts(connection))):
-            raise _unknown(connection, text, str(same))
-        return None, Person(str(name), 0)
-    ((number, spelt),) = rows
+    return (int(rows[0][0]), str(rows[0][1])) if rows else (None, name)
+
+
+def _person(connection: duckdb.DuckDBPyConnection, number: int | None, spelt: str) -> Person:
     row = connection.execute(
         "SELECT count(*), min(nullif(date, 0)), max(nullif(date, 0)), min(rating), max(rating) "
         f"FROM (SELECT {DATE_CODE} AS date, if(white_id = $id, white_rating, black_rating) "
         "AS rating FROM games WHERE white_id = $id OR black_id = $id)",
         {"id": number},
     ).fetchall()[0]
-    return int(number), Person(spelt, *row)
+    return Person(spelt, *row)
 
 
-def _unknown(connection: duckdb.DuckDBPyConnection, text: str, same: str) -> NothingFound:
+def _unknown(connection: duckdb.DuckDBPyConnection, text: str) -> NothingFound:
     near = connection.execute(
         "SELECT any_value(name), count(*) FROM players "
         "JOIN games ON players.id IN (white_id, black_id) "
         f"WHERE NOT starts_with(same, '{NOBODYS}') GROUP BY same "
         "ORDER BY jaro_winkler_similarity(same, $1) DESC, same LIMIT $2",
-        [same, NEAR_NAMES],
+        [same_name(text), NEAR_NAMES],
     ).fetchall()
     names = "; ".join(f"{name} ({games:,})" for name, games in near) or "nobody"
     return NothingFound(

@@ -7,7 +7,8 @@ How much is taken out of a text depends on what it is:
 
 - a player's tag: the whole value, compared as names are, so that "Li" leaves "Li, Wei";
 - any other text: the words of the name side by side, in any order, spelling and case,
-  run together or apart ("vane_amber", "AmberVane"), but never a part of a word;
+  run together or apart ("vane_amber", "AmberVane", but a short name only as it is:
+  "Li, Na" leaves "Lina"), never a part of a word;
 - names of files, the beginnings of games in the ledger, and event, site and round of the
   player's own games: each telling word of the name as well, since events are called
   "Vane - Quill" and files "vane.pgn".
@@ -37,7 +38,7 @@ NAMING_TAGS = ("event", "site", "round", "time_control")  # texts in which a nam
 _META = "forgotten "
 COLLECTIONS = "forgotten collection "  # begins the rows of `meta` that say what they are called
 _ANY_ORDER = 4  # words; longer names are known as they are, and in comma order
-_LOOSE = 6  # letters of a name that is known even when its words are cut up
+_LOOSE = 6  # letters of a name that is known with its words run together or cut up, too
 _CACHED = 1 << 16
 
 _PLAIN_WORDS = re.compile(r"[A-Za-z]+|[0-9]+")
@@ -133,11 +134,12 @@ class Tombstones:
         words = [text for _, _, text in _words_of(name)]
         several = permutations(words) if len(words) <= _ANY_ORDER else _turned(words)
         whole = {"".join(some) for some in several} - {""}
-        loose = 2 if sum(map(len, words)) >= _LOOSE else 0
+        loose = sum(map(len, words)) >= _LOOSE
+        kind = "whole" if loose else f"{len(words)} words"
         return Stone(
             self._hash("name", same_name(name)),
-            len(words) + loose,
-            frozenset((len(text), self._hash("whole", text)) for text in whole),
+            len(words) + 2 * loose,
+            frozenset((len(text), self._hash(kind, text)) for text in whole),
             frozenset((len(w), self._hash("word", w)) for w in words if len(w) >= TELLING),
         )
 
@@ -180,14 +182,18 @@ class Tombstones:
     def _value(self, tag: str, value: str) -> str:
         if tag.lower() not in _PLAYERS_TAGS:
             return self.label(value)
+        return A_PLAYER if self._is_players(tag, value) else value
+
+    def _is_players(self, tag: str, value: str) -> bool:
+        """Whether a tag is a player's, and its value a forgotten name."""
         _, same = named(value)
-        return A_PLAYER if same is not None and self.of(same) else value
+        return tag.lower() in _PLAYERS_TAGS and same is not None and self.of(same) is not None
 
     def stands_in(self, text: str) -> bool:
         """Whether a forgotten name stands in a text, which may be the beginning of a game."""
         if self.whole(text) != text:
             return True
-        return any(self._value(tag[2], tag[3]) != tag[3] for tag in _TAG.finditer(text))
+        return any(self._is_players(tag[2], tag[3]) for tag in _TAG.finditer(text))
 
     def collection(self, name: str, taken: Iterable[str]) -> tuple[str, tuple[str, str] | None]:
         """What a collection is called, and a new row of `meta` that remembers it.
@@ -241,11 +247,11 @@ class Tombstones:
         """Behind the last word of the name that begins with word ``i``; ``i`` when none does."""
         for count in range(min(self._longest, len(found) - i), 0, -1):
             together = "".join(text for _, _, text in found[i : i + count])
-            if self._known("whole", together, self._whole):
+            if any(
+                self._known(kind, together, self._whole) for kind in ("whole", f"{count} words")
+            ):
                 return i + count
-        while i < len(found) and self._known("word", found[i][2], words):
-            i += 1
-        return i
+        return i + self._known("word", found[i][2], words)
 
     def clean_tags(self, tags: TagColumns) -> TagColumns:
         """The tags of a batch without forgotten names, but for those of the players."""

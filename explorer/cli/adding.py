@@ -8,11 +8,13 @@ from typing import Annotated
 import typer
 
 from explorer.cli import console
+from explorer.cli.datasets import make_library
 from explorer.cli.exits import Exit
 from explorer.cli.options import FormatChoice, Library, OutputFile, Separator
 from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
 from explorer.cli.write import outlet
+from ingest.errors import UsageError
 from ingest.levels import HIGHEST_RATING, parse_level
 
 DEFAULT_MOVES = 20
@@ -28,10 +30,17 @@ class Summary(StrEnum):
 
 
 def add(
-    paths: Annotated[list[str], typer.Argument(metavar="PATH", hidden=True)],
+    paths: Annotated[list[str] | None, typer.Argument(metavar="PATH", hidden=True)] = None,
     collection: Annotated[
-        str, typer.Option("--collection", metavar="NAME", help="The group these games belong to.")
-    ],
+        str | None,
+        typer.Option("--collection", metavar="NAME", help="The group these games belong to."),
+    ] = None,
+    from_parquet: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FOLDER", help="Make a new library of a dataset, in place of PGN files."
+        ),
+    ] = None,
     moves: Annotated[
         int | None,
         typer.Option(
@@ -91,6 +100,13 @@ def add(
     any_size: Annotated[
         bool, typer.Option("--any-size", help="Lift the limits on what a packed file unpacks to.")
     ] = False,
+    remember: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME",
+            help="Know this forgotten name again, here and from now on; may be repeated.",
+        ),
+    ] = None,
     format: Annotated[
         Summary,
         typer.Option(
@@ -127,7 +143,20 @@ def add(
             sample=parse_sample(sample) if sample is not None else None,
             limit=limit,
         ),
+        remember=tuple(remember or ()),
     )
+    if from_parquet is not None:
+        if paths or collection is not None or options != AddOptions():
+            raise UsageError(
+                "--from-parquet: a dataset is taken as it is; leave PATH and other options out"
+            )
+        make_library(from_parquet, library)
+        return
+    if not paths or collection is None:
+        missing = "--collection NAME" if paths else "PATH"
+        raise UsageError(
+            f"replybook add: {missing} is missing; replybook add --help says what belongs there"
+        )
     target = library_path(library)
     if not fastread.FAST_READER:
         console.say(
@@ -138,7 +167,7 @@ def add(
     if format is Summary.JSON:
         console.show(add_json(report))
     else:
-        console.show(add_summary(report, library=target, collection=collection))
+        console.show(add_summary(report, library=target, collection=report.collection))
     if any(file.error for file in report.files):
         for file in report.files:
             if file.error:
@@ -201,6 +230,32 @@ def remove(
     console.show(removal_text(name, remove_collection(target, name)))
 
 
+def forget(
+    name: Annotated[str, typer.Argument(metavar="NAME", hidden=True)],
+    also: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME", help="Another spelling of the name; may be repeated."),
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    library: Library = None,
+) -> None:
+    """Take a player's name out of the library, after asking.
+
+    The games stay, as those of "a player". The name goes from events, names of files
+    and collections, and the ledger too, and later adds leave it out, unless add
+    --remember NAME brings it back. For example: replybook forget "Doe, Jane"
+    """
+    from explorer.report.forgotten import forget_question, forgotten_text
+    from ingest.forgetting import forget as forget_names
+    from ingest.forgetting import what_to_forget
+
+    target, names = library_path(library), (name, *(also or ()))
+    if not yes and not console.confirmed(forget_question(what_to_forget(target, names))):
+        console.say("Nothing forgotten.")
+        return
+    console.show(forgotten_text(forget_names(target, names)))
+
+
 def verify(library: Library = None) -> None:
     """Check that the library is sound.
 
@@ -217,5 +272,5 @@ def verify(library: Library = None) -> None:
 
 def register(app: typer.Typer) -> None:
     """Add this module's commands."""
-    for command in (add, collections, rejects, remove, verify):
+    for command in (add, collections, rejects, remove, forget, verify):
         app.command()(command)
