@@ -133,8 +133,8 @@ def beside(answer: HabitsAnswer, veil: Veil) -> Iterator[str]:
         yield f"{most} That is too few to say more than what happened in them."
         return
     yield most
-    practise = [habit for habit in answer.habits if _apart(habit) < 0]
-    in_hand = [habit for habit in answer.habits if _apart(habit) > 0]
+    practise = [habit for habit in answer.habits if apart(habit) < 0]
+    in_hand = [habit for habit in answer.habits if apart(habit) > 0]
     if practise:
         yield f"Something to practise: {_compared(practise)}."
     if in_hand:
@@ -144,7 +144,7 @@ def beside(answer: HabitsAnswer, veil: Veil) -> Iterator[str]:
         yield f"In none of these does {name} clearly differ from the others of that level."
 
 
-def _apart(habit: Habit) -> float:
+def apart(habit: Habit) -> float:
     """Below 0 where the player is surely behind the others, above where ahead, else 0."""
     found = habit.own.difference if habit.own and not habit.own.few else None
     if found is None or found.value is None or found.p is None or found.p >= SIGNIFICANT:

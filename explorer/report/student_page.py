@@ -29,6 +29,7 @@ HINT = (
 class Section:
     """Sentences, drawings with words, and tables."""
 
+    heading: str = ""
     says: tuple[str, ...] = ()
     told: tuple[student_cards.Told, ...] = ()
     grids: tuple[Grid, ...] = ()
@@ -97,10 +98,9 @@ def _lesson(answer: StudentAnswer, discreet: Discreet, letters: str | None) -> S
     told = answer.lesson
     if told is None:
         return None
-    title = discreet.text(told.title)
-    named = [f"The lesson: {title}."] if title else []
     return Section(
-        says=(*named, *said.lesson(told, letters)),
+        heading=discreet.text(told.title),
+        says=tuple(said.lesson(told, letters)),
         grids=student_grids.lesson(told, answer.few) if told.games else (),
         drawing=student_cards.left(told),
     )
@@ -184,12 +184,18 @@ def _tests(answer: StudentAnswer) -> Iterator[str]:
     )
     if listed.looked_for:
         yield (
-            f"Mistakes of your level: the {listed.looked_for} replies that the games of "
-            f"{said.players_of(listed.level)} show to be costly. “Stopped” means that at your share "
+            f"Mistakes of your level: replies that the games of {said.players_of(listed.level)} show "
+            f"to be costly; {listed.looked_for} in all. “Stopped” means that at your share "
             "before, fewer than 1 in 20 would have stayed without it for so long."
         )
 
 
 def _habit_notes(told: HabitsAnswer) -> Iterator[str]:
-    meant = [f"{habit.words}: {habit.definition}" for habit in told.habits if habit.own]
-    yield f"Habits. {'; '.join(meant)}."
+    """What the habits are that the page speaks of; the others are left to their own page."""
+    for habit in told.habits:
+        if habits_words.apart(habit):
+            yield f"{words.sentence(habit.words)[:-1]}: {habit.definition}."
+    yield (
+        "Habits are counted in games that last so long, and spoken of where p, adjusted for all "
+        "of them, is below 0.05; what each is stands on the page of the command habits."
+    )

@@ -40,6 +40,7 @@ MEASURES = {
     "kept": "Taught moves played",
     "left_at": "Move at which you left the lesson",
 }
+TELLING = 3  # times
 LEFT_IN_ORDER = 2  # ways of leaving a lesson that are told
 MOST_ENDED = 3
 
@@ -232,7 +233,8 @@ def _you_left(left: Sequence[Leaving], letters: str | None) -> str:
     """``You left it 9 times; 5 of them at move 4, with 4. h3 instead of 4. d3.``"""
     whole = sum(one.games for one in left)
     parts = []
-    for one in left[:LEFT_IN_ORDER]:
+    often_enough = [one for one in left[1:] if one.games >= TELLING]
+    for one in [*left[:1], *often_enough][:LEFT_IN_ORDER]:
         many = "" if one.games == whole else f"{one.games} of them "
         instead = numbered(one.line, one.instead[0], letters) if one.instead else ""
         warned = ", a move that the lesson warns of," if one.kind == "warning" else ""

@@ -12,7 +12,6 @@ from explorer.report.student_sentences import (
     from_ply,
     numbered,
     often,
-    others,
     points,
     sans_of,
 )
@@ -163,7 +162,7 @@ def differences(answer: StudentAnswer, letters: str | None) -> list[str]:
     """Where the student surely chooses otherwise, or surely does well or badly, in sentences."""
     told = [choice for one in answer.plays for choice in one.choices if choice.differs]
     told.sort(key=lambda choice: -abs(choice.difference.value or 0.0) * choice.games)
-    said = [_differs(choice, answer, letters) for choice in told[:DIFFERENCES]]
+    said = [_differs(choice, letters) for choice in told[:DIFFERENCES]]
     if len(told) > DIFFERENCES:
         said.append(
             f"In {words.count(len(told) - DIFFERENCES, 'further position')} your choice differs "
@@ -172,13 +171,13 @@ def differences(answer: StudentAnswer, letters: str | None) -> list[str]:
     return said
 
 
-def _differs(choice: Choice, answer: StudentAnswer, letters: str | None) -> str:
+def _differs(choice: Choice, letters: str | None) -> str:
     first = choice.moves[0]
     after = f"After {words.spelled(choice.line, letters)} you play" if choice.line else "You open with"
     mine = numbered(choice.line, first.san, letters)
     share, more = first.others, (choice.difference.value or 0.0) > 0
     theirs = f"{words.percent(share.share)} of {words.count(share.games, 'game')}"
-    told = f"{after} {mine} in {often(first.own)} games; {others(answer)} do so in {theirs}"
+    told = f"{after} {mine} in {often(first.own)} games; the others do so in {theirs}"
     if choice.others_first and choice.others_first != first.san:
         return f"{told} and prefer {numbered(choice.line, choice.others_first, letters)}."
     return f"{told}." if more else f"{told}, more often than you."
