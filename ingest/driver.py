@@ -69,7 +69,7 @@ _KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
 
 
 @contextmanager
-def driver_errors(path: Path) -> Iterator[None]:
+def driver_errors(path: Path | str) -> Iterator[None]:
     """Turn what DuckDB raises about the library into one of our errors, one line each."""
     try:
         yield
@@ -81,13 +81,15 @@ def driver_errors(path: Path) -> Iterator[None]:
             raise LibraryError(f"{path}: {NO_MEMORY}") from error
         raise
     except (duckdb.Error, OSError, MemoryError) as error:
+        if isinstance(error, duckdb.InvalidInputException) and "KeyboardInterrupt" in str(error):
+            raise KeyboardInterrupt from error  # in a function of ours that DuckDB calls
         ours = _translated(path, error)
         if ours is None:
             raise
         raise ours from error
 
 
-def _translated(path: Path, error: Exception) -> LibraryError | None:
+def _translated(path: Path | str, error: Exception) -> LibraryError | None:
     """Our error for the driver's; None for a mistake of our own, which keeps its traceback."""
     text = " ".join(str(error).split())
     for kind, phrases, sentence in _KNOWN:
