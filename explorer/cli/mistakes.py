@@ -33,7 +33,7 @@ from ingest.errors import InputError, UsageError
 if TYPE_CHECKING:
     from explorer.positions.engine import Opinion
     from explorer.positions.position import Position as Line
-    from explorer.query.mistake_model import BeforeAfter, MistakeAnswer
+    from explorer.query.mistake_model import BeforeAfter
     from explorer.query.model import GamesAnswer
 
 DEEPEST = 60
@@ -95,7 +95,7 @@ def mistake(
     from explorer.query.examples import examples
     from explorer.query.library import open_library
     from explorer.query.mistake import mistake as ask
-    from explorer.report.mistake_case import Case
+    from explorer.report.mistake_case import Case, with_punishment
 
     page = page_target(output, format, open, "mistake", *(line or []))
     to = None if page else outlet(output, format, separator)
@@ -109,7 +109,7 @@ def mistake(
     for member in answer.helped[0].not_found if answer.helped else ():
         console.say(f"{players}: {member}: no such name in the library")
     opinion = _opinion(engine, asked, engine_depth) if engine else None
-    case = Case(answer, _with_punishment(asked, answer), square, opinion, games)
+    case = Case(answer, with_punishment(asked, answer), square, opinion, games)
     if pgn is not None:
         _export(games, pgn, names.value)
     if page is not None:
@@ -146,13 +146,6 @@ def _punishing(asked: Line, punish: str | None, letters: str | None) -> list[str
     board = asked.board()
     play(board, punish, letters)
     return [move.uci() for move in board.move_stack[len(asked.ucis) :]]
-
-
-def _with_punishment(asked: Line, answer: MistakeAnswer) -> Line:
-    """The line on to the end of the punishment."""
-    for uci in answer.punishment.ucis if answer.punishment else ():
-        asked = asked.after(uci)
-    return asked
 
 
 def _opinion(engine: str, asked: Line, depth: int) -> Opinion | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from explorer.query.model import GameRow
+from explorer.query.model import GameRow, PositionFacts
 
 
 class Links(Protocol):
@@ -14,11 +14,8 @@ class Links(Protocol):
     def after(self, uci: str) -> str:
         """The position after a move from the page's position."""
 
-    def at(self, line: str) -> str:
-        """The position after a line of numbered moves from the normal start."""
-
-    def mistake(self, line: str) -> str:
-        """The mistake that such a line ends with."""
+    def mistake(self, position: PositionFacts, san: str) -> str:
+        """A move in a position as a mistake."""
 
     def game(self, row: GameRow) -> str:
         """A game."""

@@ -302,10 +302,11 @@ def orders_grid(answer: OrdersAnswer | None, letters: str | None = None) -> Grid
 
 def examples_of(answer: GamesAnswer | None, look: Look, veil: Veil) -> tuple[Example, ...]:
     """The example games, names as the veil lets them through."""
-    return tuple(_example(row, look, veil) for row in answer.rows) if answer else ()
+    return tuple(example_of(row, look, veil) for row in answer.rows) if answer else ()
 
 
-def _example(row: GameRow, look: Look, veil: Veil) -> Example:
+def example_of(row: GameRow, look: Look, veil: Veil) -> Example:
+    """A game as an example: who, how it went, its first moves."""
     sides = ((row.white, row.white_rating), (row.black, row.black_rating))
     white, black = (_player(veil.person(name), rating) for name, rating in sides)
     result = tables.RESULTS[row.result].replace("unknown", "result unknown")

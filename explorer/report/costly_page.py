@@ -42,11 +42,12 @@ class CostlyCard:
     practise: str
     facts: tuple[tuple[str, str], ...]
     few: bool
+    link: str = ""
 
 
 def costly_page(answer: CostlyAnswer, options: PageOptions) -> str:
     """HTML of the costly replies. The bytes depend on the arguments alone."""
-    look = Look(options.view, options.letters)
+    look = Look(options.view, options.letters, options.links)
     who = words.players(answer.filters.levels)
     return _page(
         answer,
@@ -61,7 +62,7 @@ def costly_page(answer: CostlyAnswer, options: PageOptions) -> str:
 
 def compare_page(answer: CompareAnswer, options: PageOptions) -> str:
     """HTML of what the higher level no longer gets wrong."""
-    look, lower = Look(options.view, options.letters), answer.answer
+    look, lower = Look(options.view, options.letters, options.links), answer.answer
     who = words.players(lower.filters.levels)
     return _page(
         lower,
@@ -122,6 +123,7 @@ def _card(
         practise=said.practise(costly, look.letters) or "",
         facts=tuple(_facts(costly, look.letters)),
         few=costly.cost.few or one_player(costly.rate) is not None,
+        link=look.links.mistake(costly.position, costly.san) if look.links else "",
     )
 
 

@@ -54,6 +54,19 @@ def shown_blanks(filters: Filters) -> Iterator[Blank]:
     yield _choice("games, by", "by", "Break shares down by", by)
 
 
+def side_blanks(side: str | None, to_move: int) -> Iterator[Blank]:
+    """Whose moves are looked at, and how far."""
+    sides = [("", "either side"), ("white", "White"), ("black", "Black")]
+    chosen = tuple(Choice(value, text, value == (side or "")) for value, text in sides)
+    yield _choice("; moves of", "as", "Side", chosen)
+    yield Blank("up to move", "number", "to_move", "Up to move", str(to_move))
+
+
+def punishing_blank(line: str) -> Blank:
+    """The moves that punish a mistake."""
+    return Blank("; punished by", "text", "punish", "The moves that punish it", line)
+
+
 def _choice(before: str, name: str, label: str, choices: tuple[Choice, ...]) -> Blank:
     return Blank(before, "select", name, label, choices=choices)
 

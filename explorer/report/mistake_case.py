@@ -47,3 +47,10 @@ class Case:
             f"{ply // 2 + 1}{'...' if ply % 2 else '.'} {words.spelled(san, letters)}"
             for ply, san in enumerate(self.line.sans, start=first)
         ]
+
+
+def with_punishment(line: Position, answer: MistakeAnswer) -> Position:
+    """The line that ends with the mistake, on to the end of its punishment."""
+    for uci in answer.punishment.ucis if answer.punishment else ():
+        line = line.after(uci)
+    return line

@@ -62,7 +62,7 @@ class Section:
 
 def mistake_page(case: Case, options: PageOptions) -> str:
     """HTML of one mistake. The bytes depend on the arguments alone."""
-    answer, look = case.answer, Look(options.view, options.letters)
+    answer, look = case.answer, Look(options.view, options.letters, options.links)
     veil = Veil.over(answer, options.names)
     made = said.mistake_move(answer, look.letters)
     table = levels_table(answer, look.letters, options.names)

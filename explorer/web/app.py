@@ -16,7 +16,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from explorer.report.sheet import style
-from explorer.web import pages
+from explorer.web import games, mistakes, pages
+from explorer.web.asked import tidied
 from explorer.web.desk import SECONDS, Desk, Maker
 from explorer.web.faults import known_fault, lost, our_fault
 from explorer.web.safety import Guard
@@ -27,8 +28,10 @@ PAGES: dict[str, Maker] = {
     "/position": pages.position,
     "/class": pages.in_class,
     "/go": pages.go,
-    "/paper": pages.paper,
-    "/save": pages.save,
+    "/game/{number:int}": games.one,
+    "/plans": pages.coming,
+    "/mistakes": mistakes.every,
+    "/mistake": mistakes.one,
     "/diagram.svg": pages.drawing,
 }
 FILES = {"/style.css": ("text/css", "browse.css"), "/browse.js": ("text/javascript", "browse.js")}
@@ -71,7 +74,7 @@ def make_app(
 
 def _page(desk: Desk, make: Maker) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
-        return await desk.answer(request, make)
+        return tidied(request) or await desk.answer(request, make)
 
     return endpoint
 

@@ -10,6 +10,8 @@ from urllib.parse import urlencode
 
 import chess
 from starlette.datastructures import QueryParams
+from starlette.requests import Request
+from starlette.responses import RedirectResponse
 
 from explorer.positions.fen import board_of
 from explorer.positions.moves import play
@@ -25,6 +27,7 @@ from ingest.tags import pace_named
 Pairs = tuple[tuple[str, str], ...]
 MOST_GAMES = 1_000_000
 SIDES = ("white", "black")
+AS_EVER = (("min_games", "1"), ("by", "level"), ("view", "white"), ("names", "initials"))
 # Characters, and how many values of one name.
 LONGEST = {"line": 4000, "fen": 120, "go": 4000, "player": 200, "name": 200, "collection": 400}
 LONGEST_OTHER = 400
@@ -64,10 +67,9 @@ class Asked:
             shown.append(("names", self.names))
         return tuple(shown)
 
-    def to(self, path: str, position: Position | None = None, **more: str) -> str:
-        """The address of a page of the same games, at this position if none is given."""
-        place = where(position) if position else self.where
-        return address(path, (*place, *self.kept, *more.items()))
+    def to(self, path: str, own: Iterable[tuple[str, str]] = ()) -> str:
+        """The address of a page about the same position and games; ``own`` is its own."""
+        return address(path, (*self.where, *own, *self.kept))
 
     def after(self, san: str) -> Pairs:
         """The position after one more move, as an address says it."""
@@ -88,6 +90,15 @@ def address(path: str, pairs: Iterable[tuple[str, str]]) -> str:
     return f"{path}?{query}" if query else path
 
 
+def tidied(request: Request) -> RedirectResponse | None:
+    """A form sends blanks that were left as they are too: on to the same without them."""
+    pairs = request.query_params.multi_items()
+    told = [pair for pair in pairs if pair not in AS_EVER and (pair[1] or pair[0] == "go")]
+    if told == pairs:
+        return None
+    return RedirectResponse(address(request.url.path, told), 303)
+
+
 def asked_of(params: QueryParams, own: Sequence[str] = ()) -> Asked:
     """What an address asks. ``own`` are the names that the kind of page has for itself.
 
@@ -95,12 +106,12 @@ def asked_of(params: QueryParams, own: Sequence[str] = ()) -> Asked:
     cannot be played.
     """
     _refuse_long(params)
-    side = _one_of(params, "view", SIDES) or "white"
+    side = one_of(params, "view", SIDES) or "white"
     return Asked(
         position=_position(params),
         filters=_filters(params),
         view=side,
-        names=_one_of(params, "names", NAMES) or "initials",
+        names=one_of(params, "names", NAMES) or "initials",
         more=tuple((name, params[name]) for name in own if params.get(name)),
     )
 
@@ -136,9 +147,9 @@ def _filters(params: QueryParams) -> Filters:
         until=last,
         collections=tuple(_collections(params)),
         player=player,
-        side=_one_of(params, "as", SIDES) if player else None,
+        side=one_of(params, "as", SIDES) if player else None,
         min_games=whole(params, "min_games", 1, MOST_GAMES) or 1,
-        by=_one_of(params, "by", BREAKDOWNS) or "level",
+        by=one_of(params, "by", BREAKDOWNS) or "level",
     )
 
 
@@ -156,7 +167,8 @@ def _levels(params: QueryParams, name: str) -> tuple[Level, ...]:
     return tuple(parse_level(text) for text in _listed(params, name))
 
 
-def _one_of(params: QueryParams, name: str, choices: Sequence[str]) -> str | None:
+def one_of(params: QueryParams, name: str, choices: Sequence[str]) -> str | None:
+    """One of a few words; None where none is given."""
     value = params.get(name)
     if value and value not in choices:
         raise UsageError(f"{name} {value}: no such choice; choose one of {', '.join(choices)}")

@@ -4,28 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 
 import chess
 
-from explorer.positions.position import Position, first_ply
-from explorer.query.filter_texts import options_of
-from explorer.query.model import GameRow
+from explorer.positions.position import first_ply
 from explorer.report.bar import Bar, Blank, Form, Link
-from explorer.report.command import quoted
-from explorer.report.filter_form import filter_blanks, player_blanks, shown_blanks
+from explorer.report.filter_form import filter_blanks, player_blanks
 from explorer.report.privacy import Veil
-from explorer.report.sheet import PageOptions
-from explorer.web.asked import Asked, address
+from explorer.web.asked import Asked, Pairs, address
 from explorer.web.desk import Desk
+from explorer.web.links import MISTAKE, POSITION, PageLinks
 
-POSITION, MISTAKES, LESSONS, STUDENT, LIBRARY = (
-    "/position",
-    "/mistakes",
-    "/lessons",
-    "/student",
-    "/library",
-)
+MISTAKES, LESSONS, STUDENT, LIBRARY = "/mistakes", "/lessons", "/student", "/library"
 SECTIONS = {
     POSITION: "Position",
     MISTAKES: "Mistakes",
@@ -33,125 +23,93 @@ SECTIONS = {
     STUDENT: "Student",
     LIBRARY: "Library",
 }
-WITH_A_POSITION = (POSITION, MISTAKES)
+CLASS, PLANS = "/class", "/plans"
+OF_A_POSITION = (POSITION, MISTAKES)
 
 
 @dataclass(frozen=True)
-class PageLinks:
-    """The addresses of what a page shows: the same games, another place."""
+class Place:
+    """One page: its address, and the command that makes the same.
 
+    ``own`` is what it asks beside what all pages do, ``command`` the words after the
+    program's name, without the filters; empty where no command makes it.
+    """
+
+    path: str
     asked: Asked
-    path: str = POSITION
+    own: Pairs = ()
+    command: tuple[str, ...] = ()
 
-    def after(self, uci: str) -> str:
-        """The position after a move from the page's position."""
-        san = chess.Board(self.asked.position.fen).san(chess.Move.from_uci(uci))
-        return address(self.path, (*self.asked.after(san), *self.asked.kept))
-
-    def at(self, line: str) -> str:
-        """The position after a line of numbered moves from the normal start."""
-        return address(POSITION, (("line", line), *self.asked.kept))
-
-    def mistake(self, line: str) -> str:
-        """The mistake that such a line ends with."""
-        return address("/mistake", (("line", line), *self.asked.kept))
-
-    def game(self, row: GameRow) -> str:
-        """A game, at the ply where it reached the position."""
-        return address(f"/game/{row.id}", (("ply", str(row.ply_here)), *self.asked.kept))
-
-
-def options(desk: Desk, asked: Asked, bar: Bar | None, command: str, *words: str) -> PageOptions:
-    """The options of a page that a command would make just so."""
-    every = (command, *words, *_typed(asked), *desk.tail)
-    return PageOptions(
-        command=quoted("replybook", *every),
-        made_on=date.today(),
-        view=asked.view,
-        names=asked.names,
-        interactive=bar is None,
-        words=every,
-        bar=bar,
-    )
-
-
-def position_words(position: Position) -> tuple[str, ...]:
-    """A position as a command takes it."""
-    start = () if position.from_normal_start else (position.start,)
-    return (*start, *position.sans)
-
-
-def _typed(asked: Asked) -> Iterator[str]:
-    for name, value in options_of(asked.filters):
-        yield from (f"--{name}", value)
-    if asked.view != "white":
-        yield from ("--view", asked.view)
-    if asked.names != "initials":
-        yield from ("--names", asked.names)
+    def to(self, **more: str) -> str:
+        """The address of the page, with more."""
+        return self.asked.to(self.path, {**dict(self.own), **more}.items())
 
 
 def plain_bar(section: str = "", asked: Asked | None = None, refresh: int = 0) -> Bar:
-    """The bar of a page that asks nothing of the library, or before anything is known."""
+    """The bar of a page about which nothing more is known."""
     kept = asked.kept if asked else ()
     place = asked.where if asked else ()
     sections = tuple(
         Link(
-            name,
-            address(path, (*place, *kept) if path in WITH_A_POSITION else kept),
-            path == section,
+            name, address(path, (*(place if path in OF_A_POSITION else ()), *kept)), path == section
         )
         for path, name in SECTIONS.items()
     )
     box = Blank("", "text", "go", "Moves, a FEN or an opening's name")
-    go = Form("/go", "Go to a position", (box,), "Go", kept)
-    return Bar(sections, go, refresh=refresh)
+    return Bar(sections, Form("/go", "Go to a position", (box,), "Go", kept), refresh=refresh)
 
 
-def position_bar(desk: Desk, asked: Asked) -> Bar:
-    """The bar of a position's page."""
-    plain = plain_bar(POSITION, asked)
-    return Bar(
-        sections=plain.sections,
-        go=plain.go,
-        form=filters_form(desk, asked),
-        crumbs=tuple(_crumbs(asked)),
-        moves=tuple(_moves(asked)),
-        ways=tuple(_ways(asked)),
+def page_bar(
+    place: Place, section: str, form: Form | None = None, ways: tuple[Link, ...] = ()
+) -> Bar:
+    """The bar of a page that shows an answer."""
+    also = (*ways, *(_keeping(place) if place.command else ()))
+    links = PageLinks(place.asked)
+    return replace(plain_bar(section, place.asked), form=form, ways=also, links=links)
+
+
+def position_bar(place: Place, section: str, form: Form | None) -> Bar:
+    """The bar of a page about a position: where it comes from, and where one can go."""
+    asked = place.asked
+    return replace(
+        page_bar(place, section, form, tuple(_ways(place))),
+        crumbs=tuple(_crumbs(asked, POSITION)),
+        moves=tuple(_moves(asked, POSITION)),
         fen=asked.position.fen,
-        links=PageLinks(asked),
     )
 
 
 def class_bar(asked: Asked) -> Bar:
     """The bar of the class view: nothing in it tells what is played."""
-    plain = plain_bar(POSITION, asked)
-    return Bar(
-        sections=(),
-        go=plain.go,
-        crumbs=tuple(_crumbs(asked, "/class")),
-        moves=tuple(_moves(asked, "/class")),
-        ways=(Link("Back to the numbers", asked.to(POSITION)), _turned(asked, "/class")),
-        links=PageLinks(asked, "/class"),
+    return replace(
+        plain_bar(POSITION, asked),
+        crumbs=tuple(_crumbs(asked, CLASS)),
+        moves=tuple(_moves(asked, CLASS)),
+        ways=(Link("Back to the numbers", asked.to(POSITION)), _turned(Place(CLASS, asked))),
+        links=PageLinks(asked, CLASS),
     )
 
 
-def filters_form(desk: Desk, asked: Asked) -> Form:
-    """The sentence of the filters, to be asked again of the same position."""
-    with desk.library.reading() as (_, facts):
-        collections, people = tuple(facts.collections), facts.people
-    filters = asked.filters
+def filters_form(desk: Desk, place: Place, own: tuple[Blank, ...] = (), whose: bool = True) -> Form:
+    """The sentence of the filters, to be asked again of the same page.
+
+    ``own`` are the page's own blanks; without ``whose`` nobody in particular is asked about.
+    """
+    collections, people = desk.collections()
+    asked, filters = place.asked, place.asked.filters
     veil = Veil(asked.names, filters.player, people)
     blanks = (
         *filter_blanks(filters, collections, veil),
-        *player_blanks(filters),
-        *shown_blanks(filters),
+        *(player_blanks(filters) if whose else ()),
+        *own,
     )
     asked_for = {blank.name for blank in blanks}
-    kept = tuple(pair for pair in (*asked.where, *asked.kept) if pair[0] not in asked_for)
-    return Form(POSITION, "Which games", blanks, "Show", kept)
+    every = (*asked.where, *place.own, *asked.kept)
+    kept = tuple(pair for pair in every if pair[0] not in asked_for)
+    return Form(place.path, "Which games", blanks, "Show", kept)
 
 
-def _crumbs(asked: Asked, path: str = POSITION) -> Iterator[Link]:
+def _crumbs(asked: Asked, path: str) -> Iterator[Link]:
     """The positions of the line, from its start."""
     position = asked.position
     if not position.sans:
@@ -167,7 +125,7 @@ def _crumbs(asked: Asked, path: str = POSITION) -> Iterator[Link]:
         yield Link(text, address(path, (*start, ("line", line), *asked.kept)), here)
 
 
-def _moves(asked: Asked, path: str = POSITION) -> Iterator[Link]:
+def _moves(asked: Asked, path: str) -> Iterator[Link]:
     """Every legal move, in order of its name."""
     board = chess.Board(asked.position.fen)
     named = sorted((board.san(move), move.uci()) for move in board.legal_moves)
@@ -175,21 +133,29 @@ def _moves(asked: Asked, path: str = POSITION) -> Iterator[Link]:
         yield Link(san, address(path, (*asked.after(san), *asked.kept)), uci=uci)
 
 
-def _ways(asked: Asked) -> Iterator[Link]:
-    """What else can be done with a position."""
-    yield _turned(asked, POSITION)
-    yield Link("Class view", asked.to("/class"))
-    yield Link("What comes next", asked.to("/plans"))
-    yield Link("Costly replies from here", asked.to(MISTAKES))
+def _ways(place: Place) -> Iterator[Link]:
+    """What else can be asked of a position."""
+    asked = place.asked
+    yield _turned(place)
+    others = {POSITION: "The replies here", CLASS: "Class view", PLANS: "What comes next"}
+    others[MISTAKES] = "Costly replies from here"
     if asked.position.sans:
-        yield Link("The last move as a mistake", asked.to("/mistake"))
-    yield Link("Print this", asked.to("/paper"))
-    yield Link("Save this page", asked.to("/save"))
+        others[MISTAKE] = "The last move as a mistake"
+    for path, text in others.items():
+        if path != place.path:
+            yield Link(text, asked.to(path))
     yield Link("Save the diagram", asked.to("/diagram.svg"))
-    yield Link("The command for this", "#command")
 
 
-def _turned(asked: Asked, path: str) -> Link:
+def _turned(place: Place) -> Link:
     """The same page, seen from the other side."""
-    other = "black" if asked.view == "white" else "white"
-    return Link("Turn the board", replace(asked, view=other).to(path))
+    other = "black" if place.asked.view == "white" else "white"
+    turned = replace(place, asked=replace(place.asked, view=other))
+    return Link("Turn the board", turned.to())
+
+
+def _keeping(place: Place) -> Iterator[Link]:
+    """How to take a page along."""
+    yield Link("Print this", place.to(out="paper"))
+    yield Link("Save this page", place.to(out="file"))
+    yield Link("The command for this", "#command")

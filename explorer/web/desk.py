@@ -9,10 +9,11 @@ from __future__ import annotations
 import os
 import time
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any, TypeVar
 
 import anyio
 from anyio import to_thread
@@ -32,10 +33,12 @@ IDLE = 30.0
 TICK = 0.05
 AT_ONCE = 4
 KEPT_PAGES = 200
+KEPT_ANSWERS = 50
 KEPT_BYTES = 1 << 25
 
 Maker = Callable[["Desk", Request], Response]
 State = tuple[object, ...]
+Answer = TypeVar("Answer")
 
 
 @dataclass(eq=False, slots=True)
@@ -69,6 +72,7 @@ class Desk:
         self._last = time.monotonic()
         self._wanted: float | None = None  # since when a command wants to write
         self._room = anyio.CapacityLimiter(AT_ONCE)
+        self._answers: dict[Hashable, tuple[State, Any]] = {}
         self._kept: OrderedDict[str, tuple[State, Response]] = OrderedDict()
 
     async def answer(self, request: Request, make: Maker) -> Response:
@@ -87,6 +91,23 @@ class Desk:
         if state == self._state():
             self._keep(address, state, response)
         return response
+
+    def remembered(self, key: Hashable, make: Callable[[], Answer]) -> Answer:
+        """An answer that several pages show, asked for once as long as the library is the same."""
+        state = self._state()
+        known = self._answers.get(key)
+        if known is None or known[0] != state:
+            known = state, make()
+            self._answers[key] = known
+            while len(self._answers) > KEPT_ANSWERS:
+                self._answers.pop(next(iter(self._answers)), None)
+        answer: Answer = known[1]
+        return answer
+
+    def collections(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The names of the collections, and the people after whom they are named."""
+        with self.library.reading() as (_, facts):
+            return tuple(facts.collections), facts.people
 
     async def watch(self) -> None:
         """Without end: ends what takes too long, and lets the library go."""

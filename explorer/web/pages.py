@@ -1,7 +1,8 @@
-"""The pages of positions: one function each, from a request to an answer."""
+"""The pages of a position: its replies, the class view, what comes next, its diagram."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from starlette.requests import Request
@@ -10,15 +11,21 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from explorer.positions.typed import parse_position
 from explorer.query.games import games
 from explorer.query.orders import orders
+from explorer.query.plans import plans
 from explorer.query.replies import replies
+from explorer.report.bar import Bar
 from explorer.report.class_page import class_page
+from explorer.report.filter_form import shown_blanks
 from explorer.report.page import replies_page
 from explorer.report.plain_page import plain_page
+from explorer.report.plans_page import plans_page
 from explorer.report.sheet import PageOptions
 from explorer.report.slide import slide
 from explorer.web.asked import Asked, address, asked_of, where
-from explorer.web.bars import POSITION, class_bar, options, position_bar, position_words
+from explorer.web.bars import CLASS, PLANS, Place, class_bar, filters_form, position_bar
+from explorer.web.delivery import attached, deliver, file_name, options, position_words
 from explorer.web.desk import Desk
+from explorer.web.links import POSITION
 from ingest.errors import NothingFound
 
 EXAMPLE_GAMES = 4
@@ -27,29 +34,45 @@ EXAMPLE_MOVES = 20
 
 def position(desk: Desk, request: Request) -> Response:
     """What is played in a position."""
-    asked = asked_of(request.query_params)
-    if tidy := _tidied(request, asked):
-        return tidy
     if request.query_params.get("view") == "class":
-        return RedirectResponse(asked.to("/class"), 303)
-    shown = options(
-        desk, asked, position_bar(desk, asked), "report", *position_words(asked.position)
-    )
-    try:
-        return HTMLResponse(_replies(desk, asked, shown))
-    except NothingFound as nothing:
-        return HTMLResponse(_unseen(asked, shown, str(nothing)))
+        others = (pair for pair in request.query_params.multi_items() if pair[0] != "view")
+        return RedirectResponse(address(CLASS, others), 303)
+    asked = asked_of(request.query_params)
+    place = Place(POSITION, asked, command=("report", *position_words(asked.position)))
+    bar = _barred(desk, place, POSITION)
+
+    def make(shown: PageOptions) -> str:
+        return _or_unseen(asked, shown, lambda: _replies(desk, asked, shown))
+
+    return deliver(desk, request, place, bar, make)
 
 
 def in_class(desk: Desk, request: Request) -> Response:
     """A position for the class to look at."""
     asked = asked_of(request.query_params)
-    shown = options(desk, asked, class_bar(asked), "report", *position_words(asked.position))
-    try:
+    shown = replace(options(desk, Place(CLASS, asked)), bar=class_bar(asked), interactive=False)
+
+    def make() -> str:
         answer = replies(desk.library, asked.position, asked.filters, extras=False)
-    except NothingFound as nothing:
-        return HTMLResponse(_unseen(asked, shown, str(nothing)))
-    return HTMLResponse(class_page(answer, shown))
+        return class_page(answer, shown)
+
+    return HTMLResponse(_or_unseen(asked, shown, make))
+
+
+def coming(desk: Desk, request: Request) -> Response:
+    """What both sides do next in a position."""
+    asked = asked_of(request.query_params)
+    asked = replace(asked, filters=replace(asked.filters, by="level"))
+    place = Place(PLANS, asked, command=("plans", *position_words(asked.position)))
+    bar = _barred(desk, place, "")
+
+    def make(shown: PageOptions) -> str:
+        filters, library = asked.filters, desk.library
+        return _or_unseen(
+            asked, shown, lambda: plans_page(plans(library, asked.position, filters), shown)
+        )
+
+    return deliver(desk, request, place, bar, make)
 
 
 def go(desk: Desk, request: Request) -> Response:
@@ -59,26 +82,16 @@ def go(desk: Desk, request: Request) -> Response:
     return RedirectResponse(address(POSITION, (*where(there), *asked.kept)), 303)
 
 
-def paper(desk: Desk, request: Request) -> Response:
-    """The page of a position without what is around it: the report, to be printed."""
-    asked = asked_of(request.query_params)
-    words = position_words(asked.position)
-    shown = replace(options(desk, asked, None, "report", *words), interactive=False)
-    return HTMLResponse(_replies(desk, asked, shown))
-
-
-def save(desk: Desk, request: Request) -> Response:
-    """The same as a file to keep, whole in itself."""
-    asked = asked_of(request.query_params)
-    words = position_words(asked.position)
-    text = _replies(desk, asked, options(desk, asked, None, "report", *words))
-    return _attached(text, "text/html", f"{_name(asked)}.html")
-
-
 def drawing(desk: Desk, request: Request) -> Response:
     """The diagram as a file."""
     asked = asked_of(request.query_params)
-    return _attached(slide(asked.position, asked.view), "image/svg+xml", f"{_name(asked)}.svg")
+    name = file_name(("diagram", *position_words(asked.position)))
+    return attached(slide(asked.position, asked.view), "image/svg+xml", f"{name}.svg")
+
+
+def _barred(desk: Desk, place: Place, section: str) -> Callable[[], Bar]:
+    own = tuple(shown_blanks(place.asked.filters)) if section == POSITION else ()
+    return lambda: position_bar(place, section, filters_form(desk, place, own))
 
 
 def _replies(desk: Desk, asked: Asked, shown: PageOptions) -> str:
@@ -90,25 +103,10 @@ def _replies(desk: Desk, asked: Asked, shown: PageOptions) -> str:
     return replies_page([answer], shown, ways, short)
 
 
-def _unseen(asked: Asked, shown: PageOptions, why: str) -> str:
-    title = f"After {asked.position.numbered}" if asked.position.sans else "No games here"
-    return plain_page(title, [f"{why}."], shown, board=asked.position.board())
-
-
-def _tidied(request: Request, asked: Asked) -> Response | None:
-    """A form sends blanks that were left empty too: on to the same without them."""
-    if all(request.query_params.values()):
-        return None
-    return RedirectResponse(asked.to(request.url.path), 303)
-
-
-def _name(asked: Asked) -> str:
-    """What a saved file is called: ``replies-e4-e5-Nf3``."""
-    words = [san.rstrip("+#").replace("=", "") for san in asked.position.sans]
-    return "-".join(["replies", *words])[:80]
-
-
-def _attached(text: str, kind: str, name: str) -> Response:
-    return Response(
-        text, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'}
-    )
+def _or_unseen(asked: Asked, shown: PageOptions, make: Callable[[], str]) -> str:
+    """The page, or the position with the reason why no game tells of it."""
+    try:
+        return make()
+    except NothingFound as nothing:
+        title = f"After {asked.position.numbered}" if asked.position.sans else "No games here"
+        return plain_page(title, [f"{nothing}."], shown, board=asked.position.board())

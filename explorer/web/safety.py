@@ -7,15 +7,21 @@ site (Fetch Metadata, W3C) are refused. No answer is offered to other origins.
 
 from __future__ import annotations
 
+from base64 import b64encode
+from hashlib import sha256
+
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from explorer.report.sheet import style
+
 LONGEST_ADDRESS = 8000  # bytes
 OWN_SITES = (None, "none", "same-origin")
+_SHEET = b64encode(sha256(f"\n{style()}".encode()).digest()).decode()  # that of a page alone
 POLICY = (
-    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    f"default-src 'none'; style-src 'self' 'sha256-{_SHEET}'; script-src 'self'; "
+    "img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 CARRIED = {
     "content-security-policy": POLICY,
