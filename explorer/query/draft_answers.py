@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import chess
@@ -12,7 +12,7 @@ from duckdb import DuckDBPyConnection
 from explorer.positions.lesson import Lesson
 from explorer.positions.position import Position, fen_of
 from explorer.query.draft_model import NUMBERS, PREFERRED, TEACHER
-from explorer.query.favoured import favoured_row, label_of, moves_at
+from explorer.query.favoured import Results, favoured_row, label_of, moves_of, results_at
 from explorer.query.filters import Filters
 from explorer.query.library import Facts
 from explorer.query.model import Reply
@@ -56,7 +56,8 @@ class Answers:
     """The student's answers, from the games of players of other levels.
 
     ``models`` are the levels to learn from, each to be asked when the one before it has
-    no move to teach; an empty one is every level. ``never``: packed moves that are not to be
+    no move to teach, and the last one holding the others but the first; an empty one is
+    every level. ``never``: packed moves that are not to be
     taught, by key.
     """
 
@@ -79,8 +80,7 @@ class Answers:
             return self._counted(board, key, preferred, PREFERRED)
         never, fading = list(self.never.get(key, ())), None
         usual = None
-        for model in self.models:
-            sums = self._sums(board, key, model)
+        for model, sums in self._by_model(board, key):
             popular = sums.games >= POPULAR * sums.went_on
             allowed = popular & ~np.isin(sums.move, never)
             common = favoured_row(sums, allowed)
@@ -100,12 +100,21 @@ class Answers:
         return self._counted(board, key, move, TEACHER)
 
     def _counted(self, board: chess.Board, key: int, move: chess.Move, chosen_by: str) -> Choice:
-        model = self.models[0]
-        return _choice(self._sums(board, key, model), move, chosen_by, model)
+        model, sums = next(self._by_model(board, key))
+        return _choice(sums, move, chosen_by, model)
 
-    def _sums(self, board: chess.Board, key: int, model: Levels) -> Sums:
+    def _by_model(self, board: chess.Board, key: int) -> Iterator[tuple[Levels, Sums]]:
+        """The moves at a position, level after level: one query for all but the first."""
+        first, *others = self.models
+        yield first, moves_of(self._results(board, key, first))
+        if others:
+            every = self._results(board, key, others[-1])
+            for model in others:
+                yield model, moves_of(_of_levels(every, model))
+
+    def _results(self, board: chess.Board, key: int, model: Levels) -> Results:
         filters = replace(self.filters, levels=model)
-        return moves_at(self.cursor, self.facts, [key], filters, white=board.turn)
+        return results_at(self.cursor, self.facts, [key], filters, white=board.turn)
 
     def _preferred(self, key: int) -> chess.Move | None:
         place = self.prefer.places.get(key) if self.prefer else None
@@ -119,6 +128,17 @@ class Answers:
         position = Position(fen_of(board), key)
         replies = every_reply(self.cursor, self.facts, position, replace(self.filters, levels=()))
         return [pack(chess.Move.from_uci(reply.uci)) for reply in replies if fades(reply)]
+
+
+def _of_levels(results: Results, levels: Levels) -> Results:
+    """The rows of players of some levels, each a band of ratings; of none: all rows."""
+    if not levels:
+        return results
+    rating = np.ma.filled(results["rating"], 0)
+    inside = np.zeros(len(rating), np.bool_)
+    for level in levels:
+        inside |= (rating >= max(1, level.low or 0)) & (rating <= (level.high or HIGHEST_RATING))
+    return {name: column[inside] for name, column in results.items()}
 
 
 def _choice(sums: Sums, move: chess.Move, chosen_by: str, model: Levels) -> Choice:

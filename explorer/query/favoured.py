@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from typing import Any, TypeAlias
 
 import chess
 import numpy as np
@@ -23,6 +24,8 @@ from explorer.query.subtree import curves_of, expected_of
 from explorer.query.sums import Sums, at, sums_of
 from explorer.query.where import where
 from ingest.levels import Level
+
+Results: TypeAlias = Mapping[str, NDArray[Any]]  # columns
 
 WORSE = 0.05  # one-sided p at which a move is called worse than the best
 
@@ -102,6 +105,18 @@ def moves_at(
 
     Positions are numbered in the order of ``keys``.
     """
+    return moves_of(results_at(cursor, facts, keys, filters, white=white))
+
+
+def moves_of(results: Results) -> Sums:
+    """The sums over rows of `results_at`."""
+    return sums_of([results], measures=["over"])
+
+
+def results_at(
+    cursor: DuckDBPyConnection, facts: Facts, keys: Sequence[int], filters: Filters, *, white: bool
+) -> Results:
+    """The same visit by visit, with the mover's rating."""
     chosen = where(cursor, facts, filters)
     here = visits_at_all(
         cursor,
@@ -110,9 +125,8 @@ def moves_at(
         chosen.sql,
     )
     sql = f"""
-        SELECT number, move, {PLAYER} AS player, mated,
+        SELECT number, move, {PLAYER} AS player, mated, mover_rating AS rating,
             {PARTS // 2} * half_points::INTEGER - {expected_of(str(white).upper())} AS over
         FROM (SELECT $white::INTEGER[] AS white_curve, $black::INTEGER[] AS black_curve), ({here})
     """
-    columns = cursor.execute(sql, {**curves_of(facts), **chosen.params}).fetchnumpy()
-    return sums_of([columns], measures=["over"])
+    return cursor.execute(sql, {**curves_of(facts), **chosen.params}).fetchnumpy()

@@ -161,7 +161,8 @@ def test_footnotes_tell_what_fades_what_is_borrowed_and_how_far_greed_is_good() 
     assert "neighbouring levels count too" in told
     assert "where lines merge, others may" in told
     assert "--allow-fading" in told
-    plain = replace(ANSWER, allow_fading=True, lines=LINES[:3], steps=(STEP,))
+    own = replace(NEXT, level="1200-1399", rather_than=None)
+    plain = replace(ANSWER, allow_fading=True, lines=LINES[:3], steps=(STEP, own))
     assert "--allow-fading" not in text(plain)
     assert "neighbouring" not in text(plain)
 
