@@ -8,16 +8,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from explorer.query.habits_model import HabitsAnswer
 from explorer.query.model import FEW_GAMES
 from explorer.query.student_model import StudentAnswer
-from explorer.report import habits_words, months_chart, student_cards, student_grids, student_tree
+from explorer.report import (
+    habits_words,
+    months_chart,
+    student_cards,
+    student_grids,
+    student_tree,
+    words,
+)
 from explorer.report import student_sentences as said
-from explorer.report import words
 from explorer.report.cards import Grid
-from explorer.report.sentences import FEW_SIGN, expectation, origin
 from explorer.report.sheet import PageOptions, moves_read, sheet
 from explorer.report.student_discreet import Discreet
+from explorer.report.student_words import notes
 
 HINT = (
     "Each dot is a month; the line through it shows how sure that is. Hollow: too few games to "
@@ -56,7 +61,7 @@ def student_page(
         discreet.options(options),
         title=f"The games of {discreet.name}",
         name=None,
-        notes=list(_notes(answer, discreet)),
+        notes=list(notes(answer, discreet.veil)),
         reached=list(_reached(answer, discreet)),
         veil=discreet.veil,
         period=_period(answer),
@@ -141,61 +146,3 @@ def _reached(answer: StudentAnswer, discreet: Discreet) -> Iterator[tuple[str, s
     yield "Positions", f"{moves_read(answer.source)}"
     if not answer.few:
         yield "The others", said.others(answer)
-
-
-def _notes(answer: StudentAnswer, discreet: Discreet) -> Iterator[str]:
-    """The footnotes: what the numbers are, and what they are not."""
-    short = answer.short
-    if not answer.few:
-        yield (
-            f"{FEW_SIGN} fewer than {FEW_GAMES} games, or too few others: too few to say. Ranges are "
-            "95 % intervals; each game of yours stands for itself, of the others players are the "
-            "sample. The others never include you."
-        )
-        yield (
-            "Score: wins and half the draws, 0 to 1. Against expectation: score less expected score, "
-            "where both players are rated."
-        )
-        yield expectation(answer.source)
-        yield from _tests(answer)
-    for many, why in (
-        (short.set_up, "began from a set-up position and counted in the results only"),
-        (short.undated, "without a whole date, and so in no month"),
-        (short.both_sides, "left out, because the same name stands on both sides"),
-    ):
-        if many:
-            yield f"{words.count(many, 'game')} {why}."
-    yield from origin(answer.source, discreet.veil)
-    if answer.habits and answer.habits.player_games >= FEW_GAMES:
-        yield from _habit_notes(answer.habits)
-
-
-def _tests(answer: StudentAnswer) -> Iterator[str]:
-    yield (
-        "Your choices are set beside those of the others by Fisher's exact test, and results by a "
-        "test against expectation; both allow for how many positions were looked at "
-        "(Benjamini-Hochberg)."
-    )
-    costs, listed = answer.costs, answer.mistakes
-    yield (
-        f"What costs: of your moves in the {words.count(costs.positions, 'position')} that you met "
-        f"at least {costs.at_least} times, {costs.tested} could be compared with a better reply of "
-        "the others. Points lost in 100 games: how often you play it times what it costs the others."
-    )
-    if listed.looked_for:
-        yield (
-            f"Mistakes of your level: replies that the games of {said.players_of(listed.level)} show "
-            f"to be costly; {listed.looked_for} in all. “Stopped” means that at your share "
-            "before, fewer than 1 in 20 would have stayed without it for so long."
-        )
-
-
-def _habit_notes(told: HabitsAnswer) -> Iterator[str]:
-    """What the habits are that the page speaks of; the others are left to their own page."""
-    for habit in told.habits:
-        if habits_words.apart(habit):
-            yield f"{words.sentence(habit.words)[:-1]}: {habit.definition}."
-    yield (
-        "Habits are counted in games that last so long, and spoken of where p, adjusted for all "
-        "of them, is below 0.05; what each is stands on the page of the command habits."
-    )
