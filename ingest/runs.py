@@ -26,7 +26,6 @@ from ingest.driver import driver_errors
 MOST_RUNS = 16  # that overlap at a key
 SPARE_RUNS = 3  # at least so many fewer are left after a merge
 SLICE_ROWS = 2_000_000  # of visits, counted at a time
-LEAST_GAMES = 5  # of a position in `positions`
 MOST_FREE = 0.3  # of the file's blocks
 SMALL_FILE = 64  # blocks; below it free ones do not matter
 RENAME_TRIES = 40
@@ -174,7 +173,7 @@ def _sum(connection: duckdb.DuckDBPyConnection, visits: str) -> None:
     keys = np.sort(keys, kind="stable")
     first = np.flatnonzero(np.concatenate(([True], keys[1:] != keys[:-1]))[: len(keys)])
     games = np.diff(np.append(first, len(keys)))
-    often = games >= LEAST_GAMES
+    often = games >= schema.LEAST_GAMES
     counted = pa.table({"key": keys[first[often]], "games": games[often]})
     settling.insert(connection, "positions", [counted], {})
 

@@ -32,6 +32,7 @@ MOST_PLIES = 255  # `visits.ply` is one byte
 MEMORY_LIMIT = "300MB"  # of DuckDB; the arrays of an `add` come on top
 THREADS = min(4, os.cpu_count() or 1)
 EXCERPT = 200  # characters of a game's text in `rejects`
+LEAST_GAMES = 5  # of a position in `positions`
 READER_PATIENCE = 2.0  # seconds
 RETRY_AFTER = 0.05
 
@@ -151,7 +152,15 @@ def connect(path: Path, *, read_only: bool = False) -> duckdb.DuckDBPyConnection
 
     Raises what DuckDB raises: the caller knows what the file is to a person.
     """
-    spill = Path(tempfile.gettempdir()) / f"replybook-{os.getpid()}" if read_only else _spill(path)
+    return _connect(str(path), _own_spill() if read_only else _spill(path), read_only)
+
+
+def connect_to_none() -> duckdb.DuckDBPyConnection:
+    """A connection to no file, with the same settings."""
+    return _connect(":memory:", _own_spill(), False)
+
+
+def _connect(path: str, spill: Path, read_only: bool) -> duckdb.DuckDBPyConnection:
     settings: dict[str, str | bool | int | float | list[str]] = {
         "autoinstall_known_extensions": False,
         "autoload_known_extensions": False,
@@ -159,9 +168,14 @@ def connect(path: Path, *, read_only: bool = False) -> duckdb.DuckDBPyConnection
         "threads": THREADS,
         "temp_directory": str(spill),
     }
-    connection = duckdb.connect(str(path), read_only=read_only, config=settings)
+    connection = duckdb.connect(path, read_only=read_only, config=settings)
     connection.execute("SET enable_progress_bar = false")  # it prints into piped output
     return connection
+
+
+def _own_spill() -> Path:
+    """Where what this process alone reads is put when it does not fit into memory."""
+    return Path(tempfile.gettempdir()) / f"replybook-{os.getpid()}"
 
 
 def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
@@ -179,7 +193,7 @@ def create(path: Path, plies: int = DEFAULT_PLIES) -> None:
         _log_of(path).unlink(missing_ok=True)
         discard(beginning)
         try:
-            make_tables(beginning, _first_meta(plies))
+            make_tables(beginning, first_meta(plies))
             os.replace(beginning, path)
         finally:
             discard(beginning)
@@ -217,7 +231,8 @@ def make_tables(path: Path, meta: dict[str, str]) -> None:
         connection.close()
 
 
-def _first_meta(plies: int) -> dict[str, str]:
+def first_meta(plies: int) -> dict[str, str]:
+    """`meta` of a new library; its secret is drawn."""
     return {
         "schema_version": str(SCHEMA_VERSION),
         "plies": str(plies),

@@ -17,6 +17,7 @@ from explorer.cli import (
     browsing,
     command_line,
     console,
+    datasets,
     demo,
     drafts,
     finding,
@@ -56,6 +57,7 @@ for commands in (
     reporting,
     browsing,
     paper,
+    datasets,
     remaking,
 ):
     commands.register(app)

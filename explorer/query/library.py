@@ -18,6 +18,7 @@ import numpy as np
 from explorer.numbers import expectation as expected
 from explorer.query.limits import asking
 from ingest import locks, schema
+from ingest.dataset import summary_of
 from ingest.driver import driver_errors
 from ingest.errors import LibraryBusy
 from ingest.tags import same_name
@@ -146,22 +147,12 @@ def open_library(path: Path | str) -> Library:
 
 def _facts_of(connection: duckdb.DuckDBPyConnection) -> Facts:
     collections = connection.execute("SELECT name, id FROM collections ORDER BY name").fetchall()
-    scales = connection.execute(
-        "SELECT DISTINCT rating_scale FROM games WHERE rating_scale IS NOT NULL ORDER BY 1"
-    ).fetchall()
-    results = connection.execute(
-        """
-        SELECT white_rating::INTEGER - black_rating AS difference, count(*), sum(result)::BIGINT
-        FROM games
-        WHERE difference IS NOT NULL AND result IS NOT NULL
-        GROUP BY difference ORDER BY difference
-        """
-    ).fetchall()
+    scales, results = summary_of(connection)
     return Facts(
         plies=int(schema.read_meta(connection)["plies"]),
         collections=dict(collections),
-        scales=tuple(scale for (scale,) in scales),
-        results=tuple(results),
+        scales=scales,
+        results=results,
         people=_people(connection, [name for name, _ in collections]),
     )
 

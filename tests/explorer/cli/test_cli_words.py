@@ -17,10 +17,10 @@ from explorer.cli.options import Side
 from explorer.cli.values import one_of, whole
 from ingest.errors import UsageError
 
-COMMANDS = ["demo", "add", "collections", "rejects", "remove", "verify"]
+COMMANDS = ["demo", "add", "collections", "rejects", "remove", "forget", "verify"]
 COMMANDS += ["replies", "orders", "games", "mistake", "costly", "habits", "plans"]
-COMMANDS += ["handout", "report", "diagram", "worksheet", "remake", "lesson"]
-GROUPED = ["lesson check", "lesson draft", "lesson page"]
+COMMANDS += ["handout", "report", "browse", "diagram", "worksheet", "remake", "lesson", "export"]
+GROUPED = ["lesson check", "lesson draft", "lesson page", "export parquet"]
 
 
 @pytest.mark.parametrize(

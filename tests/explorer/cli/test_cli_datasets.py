@@ -1,0 +1,43 @@
+"""The commands about datasets: a library written as Parquet files, read back and asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from explorer.cli.exits import Exit
+from ingest.digest import digest
+
+
+def test_a_library_goes_out_and_comes_back(ask, club_library: Path, tmp_path: Path) -> None:
+    """The commands say what went where, and the new library is the old one."""
+    said = ask("export", "parquet", "club-set")
+    assert said.code == Exit.DONE
+    assert said.out.startswith("8 games and 41 visits in 4 parts, 0.0 MB.\nDataset: club-set\n")
+    said = ask("add", "--from-parquet", "club-set", "--library", "back.duckdb")
+    assert said.out == "8 games and 41 visits, all as they were.\nLibrary: back.duckdb\n"
+    assert digest(tmp_path / "back.duckdb") == digest(club_library)
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "line"),
+    [
+        (["x.pgn", "--from-parquet", "set"], Exit.USAGE, "a dataset is taken as it is; leave PATH"),
+        (["--from-parquet", "set", "--strict"], Exit.USAGE, "leave PATH and other options out"),
+        (["--from-parquet", "set"], Exit.USAGE, "there is a library already"),
+        (
+            ["--from-parquet", "set", "--library", "new.duckdb"],
+            Exit.BAD_INPUT,
+            "set: there is no dataset of Replybook there; make one with: replybook export parquet",
+        ),
+    ],
+)
+def test_what_cannot_be_read_is_one_line(ask, complains, words, code, line) -> None:
+    complains(ask("add", *words), code, line)
+
+
+def test_a_folder_with_something_in_it_is_left_alone(ask, complains, tmp_path: Path) -> None:
+    """Nothing is written where something lies."""
+    (tmp_path / "notes.txt").write_text("mine")
+    complains(ask("export", "parquet", "."), Exit.USAGE, ".: something is there already; name a")
