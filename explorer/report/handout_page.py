@@ -114,8 +114,13 @@ def _answer(place: Place, board: chess.Board, letters: str | None) -> str:
 
 
 def _table(lesson: Lesson, met: LessonMet | None, room: Room, letters: str | None) -> Table:
-    """A row for each reply that the lesson answers, those met most, then earliest, first."""
-    places = by_meeting(lesson.taught, met.in_100 if met else {})
+    """A row for each reply that the lesson answers, those met most, then earliest, first.
+
+    Where games are counted from a start on, the replies before it are left out.
+    """
+    start = met.answer.start if met else ""
+    later = [place for place in lesson.taught if not start.startswith(place.numbered)]
+    places = by_meeting(later if start else lesson.taught, met.in_100 if met else {})
     rows = [tuple(_row(place, met, letters)) for place in places]
     lines = accumulate(ceil(len(str(row[0])) / room.letters) for row in rows)
     shown = [row for row, used in zip(rows, lines, strict=True) if used <= room.lines][:MOST_ROWS]

@@ -114,6 +114,13 @@ def test_for_black_the_first_row_is_at_the_start() -> None:
     assert "You play the start 1. e4 60 60 of 100 1... e5 the start 1. d4 30 30 of 100 1..." in text
 
 
+def test_replies_before_the_start_are_not_in_the_table() -> None:
+    met = make_met(answer=make_answer(start="1. e4 e5"))
+    rows = text_of(handout_page(make_lesson(), met, PLAIN)).split("You play ")[-1]
+    assert rows.startswith("1. e4 e5 2. Nf3 2... Nc6 41 150 of 210 3. Bc4")
+    assert "1. e4 1... e5" not in rows
+
+
 def test_first_moves_have_diagrams_only_where_there_is_nothing_else() -> None:
     page = handout_page(make_lesson("1. e4 e5 (1... c5 2. Nf3) 2. Nf3 *"), None, PLAIN)
     assert page.count('class="diagram"') == 2
