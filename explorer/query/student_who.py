@@ -68,6 +68,7 @@ def _near(cursor: DuckDBPyConnection, name: str) -> str:
     rows = cursor.execute(
         """
         WITH near AS (SELECT id, name, jaro_winkler_similarity(same, $1) AS alike FROM players
+            WHERE NOT starts_with(same, '?')  -- not the forgotten ones
             ORDER BY alike DESC, name LIMIT $2)
         SELECT name, (SELECT count(*) FROM games WHERE near.id IN (white_id, black_id)) AS games
         FROM near ORDER BY alike DESC, name
