@@ -19,7 +19,7 @@ from explorer.query.student_costs import costs_of
 from explorer.query.student_games import OwnGames, own_games, source_of
 from explorer.query.student_lesson import against, course_of
 from explorer.query.student_lines import Lines
-from explorer.query.student_listed import Chance, Findings, chances_of, tally_of
+from explorer.query.student_listed import Chance, Findings, tally_of
 from explorer.query.student_model import StudentAnswer
 from explorer.query.student_others import Crowd, levels_label, others_at
 from explorer.query.student_plays import Tree, repertoires, trees_of
@@ -62,8 +62,7 @@ def student(
             raise _no_games(who, games)
     levels, by = level_of(who, filters.levels, games, filters.cuts)
     crowd = Crowd(levels, with_neighbours(levels, by, filters.cuts), found.ids, filters)
-    listed = (findings or Findings(library)).both(crowd.asked)
-    chances = chances_of(listed)
+    chances = (findings or Findings(library)).chances(crowd.asked)
     with library.reading() as (cursor, facts):
         answer = _Asked(cursor, facts, games, crowd, chances, options).answer(found, by)
     if not options.habits:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import chess
@@ -28,27 +28,32 @@ LOOKED_AT = 200  # findings of one colour at most
 
 
 class Findings:
-    """The costly replies of levels, each asked for once: the students of a class share them."""
+    """The listed mistakes of levels, each asked for once: the students of a class share them."""
 
     def __init__(self, library: Library) -> None:
         """Asks nothing yet."""
         self._library = library
-        self._known: dict[tuple[Filters, str], tuple[Costly, ...]] = {}
+        self._known: dict[Filters, list[Chance]] = {}
 
-    def of(self, filters: Filters, side: str) -> tuple[Costly, ...]:
-        """What discovery finds, by its default settings, among one colour's moves."""
-        key = filters, side
-        if key not in self._known:
-            try:
-                found = costly(self._library, parse_position(""), filters, side, top=LOOKED_AT)
-                self._known[key] = found.found
-            except NothingFound:
-                self._known[key] = ()
-        return self._known[key]
+    def chances(self, filters: Filters) -> list[Chance]:
+        """Where somebody can make a listed mistake, or punish one, with either colour.
 
-    def both(self, filters: Filters) -> dict[str, tuple[Costly, ...]]:
-        """Of both colours."""
-        return {side: self.of(filters, side) for side in COLOURS}
+        Listed is what discovery finds by its default settings.
+        """
+        if filters not in self._known:
+            self._known[filters] = [
+                chance
+                for side in COLOURS
+                for one in self._found(filters, side)
+                for chance in _of(one, side)
+            ]
+        return self._known[filters]
+
+    def _found(self, filters: Filters, side: str) -> tuple[Costly, ...]:
+        try:
+            return costly(self._library, parse_position(""), filters, side, top=LOOKED_AT).found
+        except NothingFound:
+            return ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,11 +77,6 @@ class Chance:
     def wrong(self, moves: Ints) -> Flags:
         """Where it went wrong: the mistake was played, the punishment was not."""
         return np.asarray((moves == self.move) == (self.what == "made"))
-
-
-def chances_of(findings: Mapping[str, tuple[Costly, ...]]) -> list[Chance]:
-    """Where the student can make a listed mistake, or punish one, with either colour."""
-    return [chance for side in COLOURS for one in findings[side] for chance in _of(one, side)]
 
 
 def _of(one: Costly, side: str) -> Iterator[Chance]:
