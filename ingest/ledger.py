@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from duckdb import DuckDBPyConnection
+
 from ingest import schema
 from ingest.driver import driver_errors
 from ingest.errors import UsageError
@@ -36,6 +38,20 @@ class Reject:
     excerpt: str
 
 
+@dataclass(frozen=True, slots=True)
+class ReadFile:
+    """A file that was read, and what became of its games: found = the other four together."""
+
+    collection: str
+    name: str
+    found: int
+    added: int
+    duplicates: int
+    rejected: int
+    left_out: int
+    cut_short: int
+
+
 _COLLECTIONS = """
 WITH held AS (
     SELECT collection_id, count(*) AS games, min(year) AS first, max(year) AS last
@@ -63,13 +79,33 @@ SELECT collections.name, files.name, game_number, line, kind, reason, excerpt
 FROM rejects JOIN files ON files.id = file_id JOIN collections ON collections.id = collection_id
 WHERE $collection IS NULL OR collections.name = $collection
 ORDER BY collections.name, files.name, files.id, game_number, kind, reason
+LIMIT $top OFFSET $skip
 """
+
+_FILES = """
+SELECT collections.name, files.name, found, added, duplicates, rejected, left_out, cut_short
+FROM files JOIN collections ON collections.id = collection_id
+ORDER BY collections.name, files.name, files.id
+LIMIT $1
+"""
+
+EVERY = 2**62
 
 
 def collections(library: Path) -> list[Collection]:
     """The collections of a library by name. Raises what `schema.open_for_reading` raises."""
     with driver_errors(library), schema.open_for_reading(library) as connection:
-        return [Collection(*row) for row in connection.execute(_COLLECTIONS).fetchall()]
+        return collections_of(connection)
+
+
+def collections_of(connection: DuckDBPyConnection) -> list[Collection]:
+    """The same from an open library."""
+    return [Collection(*row) for row in connection.execute(_COLLECTIONS).fetchall()]
+
+
+def files_of(connection: DuckDBPyConnection, top: int) -> list[ReadFile]:
+    """The files that were read into an open library, by collection and name, at most ``top``."""
+    return [ReadFile(*row) for row in connection.execute(_FILES, [top]).fetchall()]
 
 
 def rejects(library: Path, collection: str | None = None) -> list[Reject]:
@@ -78,11 +114,18 @@ def rejects(library: Path, collection: str | None = None) -> list[Reject]:
     UsageError when there is no such collection.
     """
     with driver_errors(library), schema.open_for_reading(library) as connection:
-        names = [name for (name,) in connection.execute("SELECT name FROM collections").fetchall()]
-        if collection is not None and collection not in names:
-            known = ", ".join(sorted(names)) or "none"
-            raise UsageError(
-                f"collection {collection!r}: there is none of that name; there are: {known}"
-            )
-        rows = connection.execute(_REJECTS, {"collection": collection}).fetchall()
-    return [Reject(*row) for row in rows]
+        return rejects_of(connection, collection)
+
+
+def rejects_of(
+    connection: DuckDBPyConnection, collection: str | None = None, top: int = EVERY, skip: int = 0
+) -> list[Reject]:
+    """The same from an open library: at most ``top`` lines, after the first ``skip``."""
+    names = [name for (name,) in connection.execute("SELECT name FROM collections").fetchall()]
+    if collection is not None and collection not in names:
+        known = ", ".join(sorted(names)) or "none"
+        raise UsageError(
+            f"collection {collection!r}: there is none of that name; there are: {known}"
+        )
+    asked = {"collection": collection, "top": top, "skip": skip}
+    return [Reject(*row) for row in connection.execute(_REJECTS, asked).fetchall()]

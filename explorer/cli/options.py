@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from explorer.cli.values import one_of, whole, words_of
-from explorer.query.filter_texts import parse_day
+from explorer.query.filter_texts import parse_day as parse_day
 from explorer.query.filters import Filters
 from ingest.errors import UsageError
 from ingest.levels import DEFAULT_CUTS, parse_bands, parse_level
@@ -65,6 +65,10 @@ ENDINGS = {".csv": Format.CSV, ".json": Format.JSON, ".md": Format.MARKDOWN, ".t
 Library = Annotated[
     Path | None,
     typer.Option("--library", metavar="FILE", help="The library.", show_default=False),
+]
+Dataset = Annotated[
+    str | None,
+    typer.Option("--dataset", metavar="FOLDER", help="Ask this dataset, not a library."),
 ]
 # The commands say themselves what a POSITION is: typer would call it a list of str.
 Position = Annotated[list[str] | None, typer.Argument(metavar="POSITION", hidden=True)]

@@ -72,8 +72,8 @@ class Bar:
     """All of it for one page.
 
     ``sections`` are the kinds of page, ``go`` the box that takes moves, a FEN or a name.
-    ``crumbs`` are the line's positions, ``moves`` all legal moves, ``ways`` what else can be
-    done with the page. ``refresh`` seconds later the page is asked for again (0: never).
+    ``crumbs`` are the line's positions, ``moves`` all legal moves, ``places`` the
+    positions of a lesson, ``ways`` what else can be done with the page. ``refresh`` seconds later the page is asked for again (0: never).
     """
 
     sections: tuple[Link, ...]
@@ -82,6 +82,7 @@ class Bar:
     crumbs: tuple[Link, ...] = ()
     moves: tuple[Link, ...] = ()
     ways: tuple[Link, ...] = ()
+    places: tuple[Link, ...] = ()
     fen: str = ""
     refresh: int = 0
     links: Links | None = None

@@ -16,7 +16,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from explorer.report.sheet import style
-from explorer.web import games, mistakes, pages
+from explorer.web import games, lessons, mistakes, pages, shelves, students
 from explorer.web.asked import tidied
 from explorer.web.desk import SECONDS, Desk, Maker
 from explorer.web.faults import known_fault, lost, our_fault
@@ -33,6 +33,11 @@ PAGES: dict[str, Maker] = {
     "/mistakes": mistakes.every,
     "/mistake": mistakes.one,
     "/diagram.svg": pages.drawing,
+    "/lessons": lessons.every,
+    "/lesson": lessons.one,
+    "/student": students.one,
+    "/library": shelves.every,
+    "/library/rejects": shelves.ledger,
 }
 FILES = {"/style.css": ("text/css", "browse.css"), "/browse.js": ("text/javascript", "browse.js")}
 

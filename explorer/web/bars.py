@@ -15,7 +15,13 @@ from explorer.web.asked import Asked, Pairs, address
 from explorer.web.desk import Desk
 from explorer.web.links import MISTAKE, POSITION, PageLinks
 
-MISTAKES, LESSONS, STUDENT, LIBRARY = "/mistakes", "/lessons", "/student", "/library"
+MISTAKES, LESSONS, LESSON, STUDENT, LIBRARY = (
+    "/mistakes",
+    "/lessons",
+    "/lesson",
+    "/student",
+    "/library",
+)
 SECTIONS = {
     POSITION: "Position",
     MISTAKES: "Mistakes",
@@ -138,7 +144,7 @@ def _ways(place: Place) -> Iterator[Link]:
     asked = place.asked
     yield _turned(place)
     others = {POSITION: "The replies here", CLASS: "Class view", PLANS: "What comes next"}
-    others[MISTAKES] = "Costly replies from here"
+    others |= {MISTAKES: "Costly replies from here", LESSONS: "In your lessons"}
     if asked.position.sans:
         others[MISTAKE] = "The last move as a mistake"
     for path, text in others.items():

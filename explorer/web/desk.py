@@ -22,6 +22,7 @@ from starlette.responses import Response
 
 from explorer.query.library import Library
 from explorer.query.limits import Limit, limited
+from explorer.web.lesson_files import LessonFiles
 from ingest import locks
 from ingest.errors import LibraryBusy, LibrarySlow
 
@@ -33,6 +34,7 @@ IDLE = 30.0
 TICK = 0.05
 AT_ONCE = 4
 KEPT_PAGES = 200
+OF_FILES = "/lesson"  # these pages change with the files of the lessons, too
 KEPT_ANSWERS = 50
 KEPT_BYTES = 1 << 25
 
@@ -65,7 +67,7 @@ class Desk:
     ) -> None:
         """Opens nothing yet."""
         self.library = Library(path)
-        self.lessons = lessons
+        self.lessons = LessonFiles(lessons)
         self.tail = tail
         self.seconds = seconds
         self._running: set[_Running] = set()
@@ -88,7 +90,7 @@ class Desk:
             self._kept.move_to_end(address)
             return kept[1]
         response = await self._made(request, make)
-        if state == self._state():
+        if state == self._state() and not request.url.path.startswith(OF_FILES):
             self._keep(address, state, response)
         return response
 

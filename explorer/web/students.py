@@ -1,0 +1,42 @@
+"""The page of a student."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from explorer.query.student import StudentOptions, student
+from explorer.query.student_who import Who
+from explorer.report.bar import Blank
+from explorer.report.plain_page import plain_page
+from explorer.report.sheet import PageOptions
+from explorer.report.student_page import student_page
+from explorer.web.asked import asked_of
+from explorer.web.bars import STUDENT, Place, filters_form, page_bar
+from explorer.web.delivery import deliver, options
+from explorer.web.desk import Desk
+
+
+def one(desk: Desk, request: Request) -> Response:
+    """What a student plays, what it costs, and whether it got better; first, whose games."""
+    asked = asked_of(request.query_params, ["name"])
+    filters = replace(asked.filters, player=None, side=None, min_games=1, by="level", opponents=())
+    asked = replace(asked, filters=filters)
+    name = asked.value("name") or ""
+    own = (("name", name),) if name else ()
+    place = Place(STUDENT, asked, own, ("student", name) if name else ())
+    box = Blank("; the student is", "text", "name", "The student's name", name)
+    form = filters_form(desk, place, (box,), whose=False)
+
+    def make(shown: PageOptions) -> str:
+        asking = StudentOptions(replace(filters, since=None), since=filters.since)
+        return student_page(student(desk.library, Who((name,)), asking), shown)
+
+    if not name:
+        bar = page_bar(place, STUDENT, form)
+        shown = replace(options(desk, place), bar=bar, interactive=False)
+        says = ["Write a student's name into the sentence above: what they play, what it costs."]
+        return HTMLResponse(plain_page("Student", says, shown))
+    return deliver(desk, request, place, lambda: page_bar(place, STUDENT, form), make)
