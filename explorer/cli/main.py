@@ -15,6 +15,7 @@ from explorer.cli import (
     adding,
     asking,
     browsing,
+    class_pages,
     command_line,
     console,
     datasets,
@@ -29,6 +30,7 @@ from explorer.cli import (
     plans,
     remaking,
     reporting,
+    students,
 )
 from explorer.cli.complaints import PROGRAM, Commands, complaint
 from explorer.cli.exits import Exit, exit_for
@@ -55,6 +57,8 @@ for commands in (
     drafts,
     lesson_pages,
     reporting,
+    students,
+    class_pages,
     browsing,
     paper,
     datasets,

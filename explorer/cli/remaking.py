@@ -19,11 +19,15 @@ from explorer.cli import command_line, console
 from explorer.cli.complaints import complaint
 from explorer.cli.exits import Exit
 from explorer.cli.options import is_page
+from explorer.cli.place import page_name
+from ingest.dataset import is_remote
 from ingest.errors import InputError, NothingFound, ReplybookError, UsageError
 
 PAGE_COMMANDS = {"report", "mistake", "costly", "plans", "habits", "worksheet", "handout"}
+PAGE_COMMANDS |= {"student", "week", "class"}
 LESSON_PAGE = ("lesson", "page")
-READ = {"library", "lesson", "players"}  # files that a command only reads
+READ = {"library", "lesson", "players", "students", "file"}  # files that a command only reads
+WHOLE_FOLDER = "class"  # makes all its pages at once
 
 
 def remake(
@@ -36,9 +40,10 @@ def remake(
     for from there. For example: replybook remake pages
     """
     made, left = 0, 0
+    whole: set[tuple[str, ...]] = set()
     for page in _pages(folder):
         try:
-            if not _remade(context.find_root(), page):
+            if not _remade(context.find_root(), page, whole):
                 continue
             made += 1
         except (ReplybookError, TyperException) as error:
@@ -59,8 +64,11 @@ def _pages(folder: Path) -> list[Path]:
         raise InputError(f"{folder}: cannot be read as a folder ({error.strerror})") from error
 
 
-def _remade(root: Any, page: Path) -> bool:
-    """Make one page again; False when it is not ours. ReplybookError says why it cannot be."""
+def _remade(root: Any, page: Path, whole: set[tuple[str, ...]]) -> bool:
+    """Make one page again; False when it is not ours. ReplybookError says why it cannot be.
+
+    ``whole`` are the commands that have made all their pages already.
+    """
     from explorer.report.kept import kept_command
 
     words = kept_command(page)
@@ -68,11 +76,15 @@ def _remade(root: Any, page: Path) -> bool:
         return False
     if not words:
         raise UsageError("its command names somebody, and the page hides that; type it again")
+    if words in whole:
+        return True
     command, rest = _command(root, words)
     with command.make_context(" ".join(words[: len(words) - len(rest)]), rest, root) as context:
         context.params = _safe(context.params, page)
         command_line.remember(words)
         command.invoke(context)
+    if words[0] == WHOLE_FOLDER:
+        whole.add(words)
     return True
 
 
@@ -93,6 +105,10 @@ def _safe(params: dict[str, Any], page: Path) -> dict[str, Any]:
         raise UsageError("its command makes no page")
     if params.get("engine") is not None:
         raise UsageError("its command starts a program (--engine); type it again")
+    if "folder" in params:
+        return {**params, "folder": _own_folder(params, page), "open": False}
+    if is_remote(params.get("dataset") or ""):
+        raise UsageError("its command reads over the network (--dataset); type it again")
     for name, value in params.items():
         if isinstance(value, Path) and name not in READ | {"output"}:
             raise UsageError(f"its command writes another file (--{name} {value}); type it again")
@@ -102,6 +118,15 @@ def _safe(params: dict[str, Any], page: Path) -> dict[str, Any]:
         if named != page.name:
             raise UsageError(f"its command makes another file ({named}); this one is a copy")
     return {**params, "output": page, "open": False}
+
+
+def _own_folder(params: dict[str, Any], page: Path) -> Path:
+    """The page's own folder, if its command made it there."""
+    folder = params["folder"] or page_name(params["file"].stem, ending="")
+    named = re.split(r"[\\/]", str(folder.resolve()))[-1]
+    if named != page.resolve().parent.name:
+        raise UsageError(f"its command makes pages in another folder ({named}); this one is a copy")
+    return page.parent
 
 
 def _summary(made: int, left: int) -> None:

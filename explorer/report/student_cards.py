@@ -67,12 +67,16 @@ def costs(answer: StudentAnswer, letters: str | None) -> list[Told]:
     """Moves that cost, then listed mistakes made or left unpunished, each position once."""
     seen = {(one.key, one.uci) for one in answer.costs.found}
     told = [_cost(one, letters) for one in answer.costs.found]
-    for one in answer.mistakes.made:
-        if (one.key, one.costly.uci) not in seen and one.own.cases >= TELLING:
-            told.append(_made(one, letters))
-    for one in answer.mistakes.punished:
-        if one.own.games - one.own.cases >= TELLING:
-            told.append(_missed(one, letters))
+    told += [
+        _made(one, letters)
+        for one in answer.mistakes.made
+        if (one.key, one.costly.uci) not in seen and one.own.cases >= TELLING
+    ]
+    told += [
+        _missed(one, letters)
+        for one in answer.mistakes.punished
+        if one.own.games - one.own.cases >= TELLING
+    ]
     told.sort(key=lambda one: one.over)
     return told[:MOST_CARDS]
 
@@ -88,10 +92,8 @@ def _before(line: str, side: str, uci: str | None = None) -> str:
     """The position after a line; an arrow shows a move to come."""
     board = parse_position(line).board()
     last = board.peek() if board.move_stack else None
-    arrows = ()
-    if uci:
-        move = chess.Move.from_uci(uci)
-        arrows = ((move.from_square, move.to_square),)
+    moves = [chess.Move.from_uci(uci)] if uci else []
+    arrows = tuple((move.from_square, move.to_square) for move in moves)
     return diagram(board, side, Marks(last, arrows), standalone=False)
 
 
@@ -100,7 +102,8 @@ def _cost(one: Cost, letters: str | None) -> Told:
     size = words.hundredths(one.difference.value).removesuffix(".0")
     says = [
         f"{_where(one.line, letters)} you played it in {often(one.own)} games. For "
-        f"{players_of(one.favoured.level)} it scores {size} points in 100 games less than {better}.",
+        f"{players_of(one.favoured.level)} it scores {size} points in 100 games less than "
+        f"{better}.",
         f"In 100 games of yours with {words.side(one.side)} that would be about {_lost(one)}.",
         over_now(one.last, one.since_then) if one.over else f"To practise: {better}.",
     ]
@@ -241,7 +244,11 @@ def _turned(game: ShortGame, letters: str | None) -> Iterator[str]:
     assert game.turn is not None
     who = "your opponent played" if game.won else "you played"  # the loser's move
     move = numbered(game.line, game.turn, letters)
-    lost = f", which lost material worth {words.pawns(game.swing)}" if game.swing else ", and mate followed"
+    lost = (
+        f", which lost material worth {words.pawns(game.swing)}"
+        if game.swing
+        else ", and mate followed"
+    )
     day = when(game.row.date)
     yield f"{f'{day}: ' if day else ''}here {who} {move}{lost}."
     moves = numbered_line(game.row.sans[: 2 * MOST_MOVES], game.row.start_fen)

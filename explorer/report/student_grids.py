@@ -32,8 +32,6 @@ COUNTS = (
 )
 
 
-
-
 def _mean(head: str, kind: str, at: str) -> tuple[Field, Field]:
     """A mean of a row, muted where few games make it, and its interval."""
     few = attrgetter(f"{at}.few")
@@ -118,9 +116,7 @@ def _name(one: OwnMistake, letters: str | None) -> str:
     return f"{numbered(one.line, san, letters)}{line}"
 
 
-def _mistakes(
-    title: str, what: str, rows: Iterable[tuple[str, OwnMistake]]
-) -> tuple[Grid, ...]:
+def _mistakes(title: str, what: str, rows: Iterable[tuple[str, OwnMistake]]) -> tuple[Grid, ...]:
     heads = (
         Column("Move", "moves"),
         Column(what, "count"),
@@ -128,9 +124,7 @@ def _mistakes(
         Column("Others", "share"),
         Column("Their chances", "count"),
     )
-    return grids(
-        Table(title, heads, tuple((name, *_mistake(one)) for name, one in rows))
-    )
+    return grids(Table(title, heads, tuple((name, *_mistake(one)) for name, one in rows)))
 
 
 def _mistake(one: OwnMistake) -> tuple[Cell, ...]:

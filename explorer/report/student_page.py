@@ -46,11 +46,13 @@ def student_page(
     options: PageOptions,
     others: Sequence[str] = (),
     worksheet: str = "",
+    label: str = "",
 ) -> str:
     """HTML about one student's games. The bytes depend on the arguments alone.
 
     ``others`` are people whose names must not stand on it even where the teacher wrote them: the
-    rest of a class. ``worksheet`` is the address, from this page, of the exercises as a sheet.
+    rest of a class, in which ``label`` tells alike initials apart. ``worksheet`` is the address,
+    from this page, of the exercises as a sheet.
     """
     discreet = Discreet.over(answer, options.names, others)
     letters = options.letters
@@ -59,7 +61,7 @@ def student_page(
         "student.html.j2",
         None,
         discreet.options(options),
-        title=f"The games of {discreet.name}",
+        title=f"The games of {label or discreet.name}",
         name=None,
         notes=list(notes(answer, discreet.veil)),
         reached=list(_reached(answer, discreet)),

@@ -84,9 +84,8 @@ def verdict(over: OwnMean) -> str | None:
         narrow = over.high - over.low <= NARROW
         how = "about as many points" if narrow else "neither clearly more nor clearly fewer points"
         than = "as" if narrow else "than"
-        return (
-            f"Against these opponents you scored {how} {than} your ratings let one expect ({rated})."
-        )
+        expect = f"your ratings let one expect ({rated})."
+        return f"Against these opponents you scored {how} {than} {expect}"
     more = "more" if over.low > 0 else "fewer"
     return (
         f"Against these opponents you scored {points(over.value)} in 100 games {more} than your "
@@ -119,7 +118,9 @@ def _when(short: Short) -> str:
     first, last = short.first_rating, short.last_rating
     if first and last:
         same = first.rating == last.rating
-        told.append(f"rating {last.rating}" if same else f"rating {first.rating}, then {last.rating}")
+        told.append(
+            f"rating {last.rating}" if same else f"rating {first.rating}, then {last.rating}"
+        )
     return words.sentence("; ".join(filter(None, told)))
 
 
@@ -219,13 +220,15 @@ def _who_left(told: AgainstLesson) -> str:
         spread = ""
         if not told.stayed.few and told.stayed.low is not None and told.stayed.high is not None:
             spread = f" ({told.stayed.low:.1f} to {told.stayed.high:.1f})"
-        stayed = f"Both stayed in it for {told.stayed.value:.1f} moves of yours on average{spread}. "
+        stayed = (
+            f"Both stayed in it for {told.stayed.value:.1f} moves of yours on average{spread}. "
+        )
     ended = ""
     if told.ended.cases:
         ended = f"; in {told.ended.cases} nobody did before the lesson or the record ended"
     return (
-        f"{stayed}You left it first in {told.left_by_student.cases} of these games, your opponent in "
-        f"{told.left_by_opponent.cases}{ended}."
+        f"{stayed}You left it first in {told.left_by_student.cases} of these games, your opponent "
+        f"in {told.left_by_opponent.cases}{ended}."
     )
 
 
@@ -265,7 +268,7 @@ def sans_of(line: str) -> list[str]:
 
 
 def from_ply(sans: Sequence[str], ply: int, letters: str | None = None) -> str:
-    """Moves with their numbers, the first of them played at ``ply`` (from 0): ``3... Nf6 4. d3``."""
+    """Moves with their numbers, the first of them played at ``ply`` (from 0): ``3... Nf6``."""
     told = []
     for place, san in enumerate(sans, start=ply):
         if place % 2 == 0 or place == ply:

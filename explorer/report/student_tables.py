@@ -31,8 +31,10 @@ from explorer.report.student_tree import differences, rarely_met, stands_out
 from explorer.report.student_words import notes
 from explorer.report.tables import Cell, Column, Few, InKind, LevelShare, Span, Table
 
-SHOWN = 14  # positions of one repertoire, for a reader; a table file has all
-MISSED = 10  # rows of a list
+# For a reader; a table file or JSON has all.
+TREES, SHOWN, MOVES = 4, 10, 3  # repertoires, positions of each, moves in each position
+MISSED = 6  # rows of a list
+MONTHS = 12
 WHICH = {
     "all": "All games",
     "white": "With White",
@@ -157,13 +159,20 @@ def _results(title: str, rows: Iterable[Results], lead: Sequence[str] = ()) -> T
 def _short(answer: StudentAnswer, discreet: Discreet, letters: str | None) -> Table:
     title = f"The games of {discreet.name}"
     lead = [
-        words.filter_sentence(replace(answer.filters, levels=()), discreet.veil),
+        _which(answer, discreet),
         *said.in_short(answer),
         *map(said.doubt, answer.doubts),
     ]
     if not answer.few:
         lead += stands_out(answer, letters)
     return _results(title, answer.short.results, lead)
+
+
+def _which(answer: StudentAnswer, discreet: Discreet) -> str:
+    """Which games: ``Games: rapid, until March 2026.``"""
+    chosen = replace(answer.filters, levels=(), player=None)
+    told = words.filter_sentence(chosen, discreet.veil)
+    return told.replace("Players of every level, ", "Games: ", 1)
 
 
 # What is played.
@@ -204,29 +213,30 @@ def _against(one: Repertoire, letters: str | None) -> str:
 
 
 def _plays(answer: StudentAnswer, letters: str | None) -> Tables:
-    """A table for each repertoire with a tree: the positions met most, each with its moves."""
+    """What differs, then the trees met most: their commonest positions and moves."""
     differs = () if answer.few else differences(answer, letters)
-    rare = rarely_met(answer, letters)
+    if differs:
+        yield Table("Where you choose otherwise than the others", (), (), notes=tuple(differs))
     trees = [one for one in answer.plays if one.choices]
-    for place, one in enumerate(trees):
+    for place, one in enumerate(trees[:TREES]):
         against = _against(one, letters)
-        name = (
-            f"What you play with Black against {against}" if against else "What you play with White"
-        )
+        name = f"Black against {against}" if against else "White"
         met = sorted((choice.games for choice in one.choices), reverse=True)
         least = met[min(SHOWN, len(met)) - 1]
-        shown = [choice for choice in one.choices if choice.games >= least]
-        notes = [_left_out(len(one.choices) - len(shown), "position")]
-        notes += [rare] if place == len(trees) - 1 else []
+        rows = tuple(
+            tuple(_move_cells(choice, move, letters))
+            for choice in one.choices
+            if choice.games >= least
+            for move in choice.moves[:MOVES]
+        )
+        every = sum(len(choice.moves) for choice in one.choices)
+        notes = [_left_out(every - len(rows), "move")]
+        if place == len(trees[:TREES]) - 1:
+            notes += [_left_out(len(trees[TREES:]), "first move"), rarely_met(answer, letters)]
         yield Table(
-            title=name,
-            lead=tuple(differs) if place == 0 else (),
+            title=f"What you play with {name}",
             columns=_MOVE,
-            rows=tuple(
-                tuple(_move_cells(choice, move, letters))
-                for choice in shown
-                for move in choice.moves
-            ),
+            rows=rows,
             notes=tuple(filter(None, notes)),
         )
 
@@ -235,7 +245,7 @@ def _left_out(number: int, thing: str) -> str:
     if not number:
         return ""
     more = words.count(number, f"rarer {thing}")
-    return f"{more} {'is' if number == 1 else 'are'} not shown; CSV and JSON have them."
+    return f"{more} {'is' if number == 1 else 'are'} not shown; JSON has all."
 
 
 # The lesson.
@@ -302,7 +312,6 @@ def _costs(answer: StudentAnswer, letters: str | None) -> Tables:
     found = answer.costs.found
     yield Table(
         title="What costs most",
-        lead=() if found else (said.NOTHING_COSTS,),
         columns=(
             Column("After", "moves"),
             Column("Move"),
@@ -315,7 +324,9 @@ def _costs(answer: StudentAnswer, letters: str | None) -> Tables:
             Column("Last on"),
         ),
         rows=tuple(tuple(_cost_cells(one, letters)) for one in found),
-        notes=tuple(_stopped(one, letters) for one in found if one.over),
+        notes=tuple(_stopped(one, letters) for one in found if one.over)
+        if found
+        else (said.NOTHING_COSTS,),
     )
     listed = answer.mistakes
     for title, what, rows in (
@@ -374,13 +385,20 @@ def _mistakes(title: str, what: str, rows: Sequence[OwnMistake], letters: str | 
 
 
 def _better(better: Better, answer: StudentAnswer, letters: str | None) -> Tables:
-    kept = any(period.kept is not None for period in better.months)
+    measures = [measure for measure in _MEASURED if _ever(better.months, measure)]
     if better.months:
+        left_out = len(better.months[:-MONTHS])
         yield Table(
             title="Month by month",
             lead=tuple(said.better(better, answer.mistakes.made, letters)),
-            columns=tuple(_period_columns(kept)),
-            rows=tuple(tuple(_period_cells(period, kept)) for period in better.months),
+            columns=(
+                *_MONTH,
+                *(column for measure in measures for column in _MEASURED[measure]),
+            ),
+            rows=tuple(
+                tuple(_period_cells(period, measures)) for period in better.months[-MONTHS:]
+            ),
+            notes=tuple(filter(None, [_earlier(left_out)])),
         )
     if better.since and better.before and better.after and better.changes:
         yield Table(
@@ -401,30 +419,44 @@ def _better(better: Better, answer: StudentAnswer, letters: str | None) -> Table
         )
 
 
-def _period_columns(lesson: bool) -> Iterator[Column]:
-    yield Column("Month")
-    yield Column("Games", "count")
-    yield Column("Against expectation", "signed")
-    yield Column("Against between", "signed")
-    yield Column("Mistakes", "count")
-    yield Column("Chances for them", "count")
-    yield Column("Punished", "count")
-    yield Column("Chances to punish", "count")
-    if lesson:
-        yield Column("Taught moves", "count")
-        yield Column("of", "count", file_head="Taught moves asked")
-        yield Column("Left it at move", "pieces")
+_MONTH = (
+    Column("Month"),
+    Column("Games", "count"),
+    Column("Against expectation", "signed"),
+    Column("Against between", "signed"),
+)
+_MEASURED = {
+    "mistakes": (Column("Mistakes", "count"), Column("Chances for them", "count")),
+    "punished": (Column("Punished", "count"), Column("Chances to punish", "count")),
+    "kept": (Column("Taught moves", "count"), Column("of", "count", file_head="Taught asked")),
+    "left_at": (Column("Left it at move", "pieces"),),
+}
 
 
-def _period_cells(period: Period, lesson: bool) -> Iterator[Cell]:
+def _ever(months: Sequence[Period], measure: str) -> bool:
+    """Whether there was a chance in any month."""
+    found = [getattr(period, measure) for period in months]
+    return any(one is not None and one.games for one in found)
+
+
+def _earlier(months: int) -> str:
+    if not months:
+        return ""
+    many = words.count(months, "earlier month")
+    return f"{many} {'is' if months == 1 else 'are'} not shown; JSON has them."
+
+
+def _period_cells(period: Period, measures: Sequence[str]) -> Iterator[Cell]:
     yield period.label
     yield period.games
     yield from _mean(period.over_expected)
-    for rate in (period.mistakes, period.punished, *([period.kept] if lesson else [])):
-        yield rate.cases if rate else None
-        yield rate.games if rate else None
-    if lesson:
-        yield next(_mean(period.left_at)) if period.left_at else None
+    for measure in measures:
+        found: OwnRate | OwnMean = getattr(period, measure)
+        if isinstance(found, OwnRate):
+            yield found.cases
+            yield found.games
+        else:
+            yield next(_mean(found))
 
 
 _KINDS = {"over_expected": ("signed", "signed"), "left_at": ("pieces", "signed pieces")}
@@ -450,7 +482,7 @@ def _change_cells(change: Change, before: Period, after: Period) -> Iterator[Cel
 def _practise(items: Sequence[Practise], letters: str | None) -> Tables:
     yield Table(
         title="What to practise next",
-        lead=() if items else (said.NOTHING_TO_PRACTISE,),
+        notes=() if items else (said.NOTHING_TO_PRACTISE,),
         columns=(
             Column("After", "moves"),
             Column("Find"),
@@ -494,7 +526,7 @@ def _games(games: Sequence[ShortGame], letters: str | None) -> Tables:
                 words.side(game.side),
                 "won" if game.won else "lost",
                 game.row.moves,
-                said.numbered(game.line or "", game.turn, letters) if game.turn else None,
+                said.numbered(game.line, game.turn, letters),
                 game.swing,
             )
             for game in games

@@ -78,7 +78,9 @@ def _results(one: Repertoire, few: bool) -> str:
     score = one.results.score
     told = words.count(one.games, "game")
     if few or score.value is None or score.few:
-        return f"{told}: won {one.results.wins}, drew {one.results.draws}, lost {one.results.losses}."
+        return (
+            f"{told}: won {one.results.wins}, drew {one.results.draws}, lost {one.results.losses}."
+        )
     spread = f"{words.score(score.low)} to {words.score(score.high)}"
     return f"{told}, score {words.score(score.value)} ({spread})."
 
@@ -96,7 +98,9 @@ def rarely_met(answer: StudentAnswer, letters: str | None) -> str:
 def _least(choices: Sequence[Choice]) -> int:
     """How often a position must be met so that about SHOWN are shown."""
     games = sorted((choice.games for choice in choices), reverse=True)
-    return games[min(SHOWN, len(games)) - 1] + (len(games) > SHOWN and games[SHOWN] == games[SHOWN - 1])
+    return games[min(SHOWN, len(games)) - 1] + (
+        len(games) > SHOWN and games[SHOWN] == games[SHOWN - 1]
+    )
 
 
 def _grown(choices: Sequence[Choice], letters: str | None) -> Iterator[Branch]:
@@ -126,7 +130,8 @@ def _branch(
         also.append(f"others ({left})")
     return Branch(
         way=from_ply(sans[new:], new, letters),
-        move=from_ply([first.san], len(sans), letters) if new == len(sans) or len(sans) % 2 == 0
+        move=from_ply([first.san], len(sans), letters)
+        if new == len(sans) or len(sans) % 2 == 0
         else words.spelled(first.san, letters),
         counts=often(first.own),
         others=_others(first),
@@ -173,7 +178,9 @@ def differences(answer: StudentAnswer, letters: str | None) -> list[str]:
 
 def _differs(choice: Choice, letters: str | None) -> str:
     first = choice.moves[0]
-    after = f"After {words.spelled(choice.line, letters)} you play" if choice.line else "You open with"
+    after = (
+        f"After {words.spelled(choice.line, letters)} you play" if choice.line else "You open with"
+    )
     mine = numbered(choice.line, first.san, letters)
     share, more = first.others, (choice.difference.value or 0.0) > 0
     theirs = f"{words.percent(share.share)} of {words.count(share.games, 'game')}"
@@ -202,7 +209,8 @@ def _stands_out(choice: Choice, move: OwnMove, letters: str | None) -> str:
     above = move.stands_out == "above"
     suits = "suits you" if above else "is worth a closer look"
     more = "more" if above else "fewer"
+    games = words.count(over.games, "game")
     return (
-        f"{line}{mine}{named} {suits}: you score {points(over.value or 0.0)} in 100 games {more} than "
-        f"your ratings let one expect ({between_points(over)}; {words.count(over.games, 'game')})."
+        f"{line}{mine}{named} {suits}: you score {points(over.value or 0.0)} in 100 games {more} "
+        f"than your ratings let one expect ({between_points(over)}; {games})."
     )

@@ -19,9 +19,10 @@ LESSON = (
     "not count."
 )
 TWO_PEOPLE = (
-    f"Two people of one name are thought of where two ratings of one scale within a year are more "
-    f"than {FAR_APART} apart, or two of one scale and pace on one day at two sites more than "
-    f"{APART_ON_A_DAY}, or where the name stands on both sides of a game."
+    "Two people of one name are thought of where two games of one rating scale and pace that "
+    f"follow each other within a year have ratings more than {FAR_APART} apart, or two on one day "
+    f"at two sites ratings more than {APART_ON_A_DAY} apart, or where the name stands on both "
+    "sides of a game."
 )
 
 
