@@ -58,16 +58,23 @@ class Measured:
         )
 
     def changes(self, before: Flags, after: Flags) -> Iterator[Change]:
-        """After less before, for each measure that there is."""
-        over, few = self.games.over, min(before.sum(), after.sum()) < FEW_GAMES
+        """After less before, for each measure that there is anything of."""
+        few = bool(min(before.sum(), after.sum()) < FEW_GAMES)
+        for measure, found in self._differences(before, after):
+            if found.games or found.other_games:
+                yield _change(measure, found, few)
+
+    def _differences(self, before: Flags, after: Flags) -> Iterator[tuple[str, Difference]]:
+        over = self.games.over
         known = ~np.isnan(over)
-        yield _change("over_expected", apart(over[after & known], over[before & known]), few)
+        yield "over_expected", apart(over[after & known], over[before & known])
         for name, (cases, chances) in self.rates.items():
             later, earlier = (by_game(cases[here], chances[here]) for here in (after, before))
-            found = change(later, earlier)
-            yield _change(name, replace(found, players=None, other_players=None), few)
-        if self.left_at is not None:
-            yield _change("left_at", apart(self._left(after), self._left(before), ONE_MOVE), few)
+            games = later.rate.games, earlier.rate.games
+            # A game may have several chances; that no players are counted says so.
+            found = replace(change(later, earlier), games=games[0], other_games=games[1])
+            yield name, replace(found, players=None, other_players=None)
+        yield "left_at", apart(self._left(after), self._left(before), ONE_MOVE)
 
     def _rate(self, name: str, here: Flags) -> OwnRate:
         cases, chances = self.rates[name]

@@ -94,9 +94,9 @@ class RatedGame:
 class Doubt:
     """Why the name may be that of two people.
 
-    ``kind``: "ratings" (``lower`` and ``higher`` lie within a year on one scale and far apart),
-    "places" (one day, two sites, ratings apart) or "itself" (the name is on both sides of
-    ``games`` games, which are left out; no ratings then).
+    ``kind``: "ratings" (two games that follow each other within a year, of one scale and pace,
+    with ratings far apart), "places" (one day, two sites, ratings apart) or "itself" (the name
+    is on both sides of ``games`` games, which are left out; no ratings then).
     """
 
     kind: str
@@ -439,17 +439,16 @@ class ShortGame:
 
     ``turn`` is the move at which it turned: the loser's with the largest loss of material, of
     ``swing`` pawns; the last one before a mate where nothing was lost (swing None). ``line``
-    leads to the position before it, ``ply`` counts from 0. ``turn`` is None where nothing of
-    the kind is kept.
+    leads to the position before it, ``ply`` counts from 0.
     """
 
     won: bool
     side: str
     row: GameRow
-    ply: int | None
-    line: str | None
-    fen: str | None
-    turn: str | None
+    ply: int
+    line: str
+    fen: str
+    turn: str
     swing: float | None
 
 

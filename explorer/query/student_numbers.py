@@ -93,7 +93,7 @@ def sample(values: Floats) -> Sample:
 def apart(first: Floats, second: Floats, unit: float = POINTS) -> Difference:
     """The mean of some games less that of others, both the student's."""
     if not len(first) or not len(second):
-        return NO_DIFFERENCE
+        return Difference(None, None, None, len(first), len(second))
     test = welch(*alike(sample(first), sample(second)), unit)
     parts = (test.difference, test.low, test.high, test.p_two_sided)
     value, low, high, p = (None if np.isnan(part) else float(part) for part in parts)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 from duckdb import DuckDBPyConnection
@@ -23,15 +24,20 @@ TELLING_LOSS = 1  # pawns
 def short_games(
     cursor: DuckDBPyConnection, games: OwnGames, lines: Lines, name: str, won: bool
 ) -> tuple[ShortGame, ...]:
-    """The shortest games that the student won, or lost; of equals the newest first."""
+    """The shortest games that the student won, or lost; of equals the newest first.
+
+    Only those of which something tells when they turned: a game given up after two moves does not.
+    """
     points = MOST_POINTS if won else 0
     short = (games.plies > 0) & (games.plies <= 2 * LONGEST) & ~games.cut_short
     rows = np.flatnonzero(short & games.normal & (games.points == points))
-    rows = rows[np.lexsort((-rows, games.plies[rows]))][:SHOWN]
-    found = rows_at(cursor, [(number, 0, 0) for number in games.id[rows].tolist()])
+    rows = rows[np.lexsort((-rows, games.plies[rows]))]
+    turns = ((row, _turn(games, row, won)) for row in rows.tolist())
+    shown = list(islice(((row, turn) for row, turn in turns if turn), SHOWN))
+    found = rows_at(cursor, [(int(games.id[row]), 0, 0) for row, _ in shown])
     return tuple(
-        _told(games, lines, row, _renamed(games, row, found[place], name), won)
-        for place, row in enumerate(rows.tolist())
+        _told(games, lines, row, _renamed(games, row, one, name), won, *turn)
+        for (row, turn), one in zip(shown, found, strict=True)
     )
 
 
@@ -40,21 +46,25 @@ def _renamed(games: OwnGames, row: int, found: GameRow, name: str) -> GameRow:
     return replace(found, white=name) if games.white[row] else replace(found, black=name)
 
 
-def _told(games: OwnGames, lines: Lines, row: int, found: GameRow, won: bool) -> ShortGame:
+def _told(
+    games: OwnGames,
+    lines: Lines,
+    row: int,
+    found: GameRow,
+    won: bool,
+    ply: int,
+    swing: float | None,
+) -> ShortGame:
     side = COLOURS[0] if games.white[row] else COLOURS[1]
-    turn = _turn(games, row, loser_white=bool(games.white[row]) != won)
-    if turn is None:
-        return ShortGame(won, side, found, None, None, None, None, None)
-    ply, swing = turn
     moves = tuple(games.moves[row, : ply + 1].tolist())
     stop = lines.at(moves[:ply])
     return ShortGame(won, side, found, ply, stop.line, stop.fen, stop.san(moves[ply]), swing)
 
 
-def _turn(games: OwnGames, row: int, loser_white: bool) -> tuple[int, float | None] | None:
+def _turn(games: OwnGames, row: int, won: bool) -> tuple[int, float | None] | None:
     """The ply of the loser's move that lost most, with its swing; before a mate without
     losses the loser's last move. None where nothing tells."""
-    visits = games.visits
+    visits, loser_white = games.visits, bool(games.white[row]) != won
     here = (visits.game == row) & (visits.move != 0) & ((visits.ply % 2 == 0) == loser_white)
     known = np.flatnonzero(here & (visits.swing != NOT_KNOWN))
     if len(known):

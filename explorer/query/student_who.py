@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 from duckdb import DuckDBPyConnection
@@ -129,20 +130,23 @@ def _pair(games: OwnGames, first: int, second: int, kind: str, count: int) -> Do
 
 
 def _ratings(games: OwnGames) -> Iterator[Doubt]:
-    """The two ratings of one scale that are furthest apart within a year."""
-    best: tuple[int, int, int] | None = None
-    dated = np.flatnonzero((games.rating != NOT_KNOWN) & (games.day != NO_DAY))
-    for scale in sorted({games.scale[row] or "" for row in dated.tolist()}):
-        rows = [row for row in dated.tolist() if (games.scale[row] or "") == scale]
-        ratings, days = games.rating[rows], games.day[rows]
-        for place, row in enumerate(rows):  # in order of day
-            near = np.flatnonzero(days[place:] - days[place] <= YEAR) + place
-            gap = np.abs(ratings[near] - ratings[place])
-            far = int(gap.argmax())
-            if gap[far] > FAR_APART and (best is None or gap[far] > best[0]):
-                best = int(gap[far]), row, rows[int(near[far])]
-    if best:
-        yield _pair(games, *best[1:], "ratings", len(dated))
+    """The two ratings furthest apart of games that follow each other within a year.
+
+    Of one scale and pace: somebody who gets better does so by and by.
+    """
+    found: list[tuple[int, int, int]] = []
+    dated = np.flatnonzero((games.rating != NOT_KNOWN) & (games.day != NO_DAY)).tolist()
+    pools: dict[tuple[str | None, int], list[int]] = {}
+    for row in dated:
+        pools.setdefault((games.scale[row], int(games.pace[row])), []).append(row)
+    for rows in pools.values():
+        for earlier, later in pairwise(rows):
+            gap = abs(int(games.rating[later] - games.rating[earlier]))
+            if gap > FAR_APART and games.day[later] - games.day[earlier] <= YEAR:
+                found.append((gap, earlier, later))
+    if found:
+        _, earlier, later = max(found)
+        yield _pair(games, earlier, later, "ratings", len(dated))
 
 
 def _places(games: OwnGames) -> Iterator[Doubt]:
