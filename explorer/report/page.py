@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from explorer.query.model import GamesAnswer, OrdersAnswer, RepliesAnswer
+from explorer.query.model import GamesAnswer, OrdersAnswer, RepliesAnswer, Transposing
 from explorer.query.plans_model import PlansAnswer
 from explorer.report import grouped, sentences, words
 from explorer.report.cards import Look, Part, examples_of, orders_grid, part_of
@@ -14,7 +15,7 @@ from explorer.report.mistake_words import MUTED_NOTE
 from explorer.report.plans_page import Section, plans_section
 from explorer.report.plans_words import CAUTION
 from explorer.report.privacy import Veil
-from explorer.report.sheet import PageOptions, moves_read, sheet
+from explorer.report.sheet import PageOptions, moves_read, rendered, sheet
 
 
 def replies_page(
@@ -23,11 +24,13 @@ def replies_page(
     orders: OrdersAnswer | None = None,
     games: GamesAnswer | None = None,
     plans: PlansAnswer | None = None,
+    *,
+    more: str = "",
 ) -> str:
     """HTML of the replies in a position: ``answers[0]``, the rest as sections that follow.
 
-    ``orders``, ``games`` and ``plans`` belong to the first position. The bytes depend on
-    the arguments alone.
+    ``orders``, ``games`` and ``plans`` belong to the first position. ``more`` stands where they
+    would, as it is: HTML of ours. The bytes depend on the arguments alone.
     """
     veil = Veil.over(answers[0], options.names)
     answers = [grouped.named(answer, veil) for answer in answers]
@@ -54,9 +57,41 @@ def replies_page(
         examples=examples_of(games, look, veil),
         coming=coming,
         caution=CAUTION,
+        more=more,
         chart=chart_json(first, options.letters) if charted else "",
         plotly=plotly_source() if charted else "",
     )
+
+
+def more_of_replies(
+    answer: RepliesAnswer,
+    options: PageOptions,
+    orders: OrdersAnswer,
+    games: GamesAnswer,
+    others: Sequence[Transposing],
+) -> str:
+    """HTML of what stands below the replies, to be set into their page: move orders, other ways
+    into known positions, example games. ``answer`` was asked without its extras."""
+    veil = Veil.over(answer, options.names)
+    look = Look(options.view, options.letters, options.links)
+    whole = replace(
+        answer,
+        transposing=tuple(others),
+        move_orders=len(orders.orders) + orders.orders_left_out,
+    )
+    return rendered(
+        "below.html.j2",
+        transposing=tuple(sentences.transpositions(whole, options.letters)),
+        orders_counted=sentences.orders_counted(whole),
+        orders=orders_grid(orders, options.letters),
+        orders_left_out=sentences.orders_left_out(orders),
+        examples=examples_of(games, look, veil),
+    )
+
+
+def without_more(why: str) -> str:
+    """HTML that stands there when the rest cannot be had, with the reason."""
+    return rendered("missing.html.j2", why=why)
 
 
 def _notes(

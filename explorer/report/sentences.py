@@ -226,8 +226,15 @@ def records(answer: RepliesAnswer) -> Iterator[str]:
     if answer.replies_left_out:
         replies = "reply is" if answer.replies_left_out == 1 else "replies are"
         yield f"{answer.replies_left_out} rarer {replies} counted but not shown."
-    if answer.move_orders > 1:
-        yield f"{answer.move_orders:,} move orders lead to this position."
+    if orders := orders_counted(answer):
+        yield orders
+
+
+def orders_counted(answer: RepliesAnswer) -> str | None:
+    """How many move orders lead here; None for one, or when they were not counted."""
+    if answer.move_orders < 2:
+        return None
+    return f"{answer.move_orders:,} move orders lead to this position."
 
 
 def orders_left_out(answer: OrdersAnswer) -> str | None:

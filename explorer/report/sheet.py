@@ -78,7 +78,7 @@ def sheet(
         veil = Veil.over(answer, options.names) if answer else Veil(options.names)
     chosen = words.filter_sentence(answer.filters, veil) if answer else ""
     collections = answer.source.collections if answer else ()
-    return _rendered(
+    return rendered(
         template,
         style=style(),
         drawings=shared_drawings(),
@@ -129,7 +129,7 @@ def typeset(text: str) -> str:
     return re.sub(r"(?<=\d) (?=%)|(?<=\d\.) (?=\S)|(?<=\d\.\.\.) (?=\S)", NO_BREAK, text)
 
 
-def _rendered(template: str, **values: object) -> str:
+def rendered(template: str, **values: object) -> str:
     """A template filled in; everything is escaped but the drawings, style and scripts of ours."""
     return _environment().get_template(template).render(**values)
 

@@ -39,7 +39,11 @@ PAGES: dict[str, Maker] = {
     "/library": shelves.every,
     "/library/rejects": shelves.ledger,
 }
-FILES = {"/style.css": ("text/css", "browse.css"), "/browse.js": ("text/javascript", "browse.js")}
+FILES = {
+    "/style.css": ("text/css", "browse.css"),
+    "/browse.js": ("text/javascript", "browse.js"),
+    "/board.js": ("text/javascript", "board.js"),
+}
 
 
 def make_app(

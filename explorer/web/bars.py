@@ -61,8 +61,9 @@ def plain_bar(section: str = "", asked: Asked | None = None, refresh: int = 0) -
         )
         for path, name in SECTIONS.items()
     )
-    box = Blank("", "text", "go", "Moves, a FEN or an opening's name")
-    return Bar(sections, Form("/go", "Go to a position", (box,), "Go", kept), refresh=refresh)
+    box = Blank("Go to", "text", "go", "Moves from here or from 1., a FEN, or an opening's name")
+    here = (*place, *kept)
+    return Bar(sections, Form("/go", "Go to a position", (box,), "Go", here), refresh=refresh)
 
 
 def page_bar(
@@ -81,6 +82,7 @@ def position_bar(place: Place, section: str, form: Form | None) -> Bar:
         page_bar(place, section, form, tuple(_ways(place))),
         crumbs=tuple(_crumbs(asked, POSITION)),
         moves=tuple(_moves(asked, POSITION)),
+        tools=(_turned(place), Link("Save the diagram", asked.to("/diagram.svg"))),
         fen=asked.position.fen,
     )
 
@@ -142,7 +144,6 @@ def _moves(asked: Asked, path: str) -> Iterator[Link]:
 def _ways(place: Place) -> Iterator[Link]:
     """What else can be asked of a position."""
     asked = place.asked
-    yield _turned(place)
     others = {POSITION: "The replies here", CLASS: "Class view", PLANS: "What comes next"}
     others |= {MISTAKES: "Costly replies from here", LESSONS: "In your lessons"}
     if asked.position.sans:
@@ -150,7 +151,6 @@ def _ways(place: Place) -> Iterator[Link]:
     for path, text in others.items():
         if path != place.path:
             yield Link(text, asked.to(path))
-    yield Link("Save the diagram", asked.to("/diagram.svg"))
 
 
 def _turned(place: Place) -> Link:

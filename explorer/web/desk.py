@@ -9,22 +9,23 @@ from __future__ import annotations
 import os
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import AsyncIterator, Callable, Hashable
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 import anyio
 from anyio import to_thread
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response, StreamingResponse
 
 from explorer.query.library import Library
 from explorer.query.limits import Limit, limited
 from explorer.web.lesson_files import LessonFiles
 from ingest import locks
-from ingest.errors import LibraryBusy, LibrarySlow
+from ingest.errors import LibraryBusy, LibraryError, LibrarySlow
 
 SECONDS = 20.0  # for one page
 SPARE = 5.0  # more, for what comes after the last question
@@ -38,7 +39,22 @@ OF_FILES = "/lesson"  # these pages change with the files of the lessons, too
 KEPT_ANSWERS = 50
 KEPT_BYTES = 1 << 25
 
-Maker = Callable[["Desk", Request], Response]
+
+@dataclass(frozen=True, slots=True)
+class InTwo:
+    """A page of which the first part is sent while the rest is still asked for.
+
+    ``missing`` is what stands in place of the rest when it cannot be had.
+    """
+
+    first: str
+    rest: Callable[[], str]
+    missing: Callable[[str], str]
+    last: str
+
+
+Made = Response | InTwo
+Maker = Callable[["Desk", Request], Made]
 State = tuple[object, ...]
 Answer = TypeVar("Answer")
 
@@ -89,10 +105,23 @@ class Desk:
         if kept and kept[0] == state:
             self._kept.move_to_end(address)
             return kept[1]
-        response = await self._made(request, make)
-        if state == self._state() and not request.url.path.startswith(OF_FILES):
-            self._keep(address, state, response)
-        return response
+        made = await self._made(lambda: make(self, request))
+        if isinstance(made, InTwo):
+            return StreamingResponse(self._in_two(made, address, state), media_type="text/html")
+        self._keep(address, state, made)
+        return made
+
+    async def _in_two(self, page: InTwo, address: str, state: State) -> AsyncIterator[str]:
+        """The first part at once, then the rest; the whole is kept if nothing is missing."""
+        yield page.first
+        try:
+            rest = await self._made(page.rest)
+        except LibraryError as error:
+            yield page.missing(str(error)) + page.last
+            return
+        yield rest + page.last
+        whole = HTMLResponse(f"{page.first}{rest}{page.last}")
+        self._keep(address, state, whole)
 
     def remembered(self, key: Hashable, make: Callable[[], Answer]) -> Answer:
         """An answer that several pages show, asked for once as long as the library is the same."""
@@ -139,16 +168,16 @@ class Desk:
                 raise self._busy()
             await anyio.sleep(TICK)
 
-    async def _made(self, request: Request, make: Maker) -> Response:
-        """A page made in a thread of its own. What goes on after its time is left alone."""
+    async def _made(self, make: Callable[[], Answer]) -> Answer:
+        """What ``make`` gives, in a thread of its own. What outlives its time is left alone."""
         async with self._room:
             running = _Running(time.monotonic())
             self._running.add(running)
 
-            def work() -> Response:
+            def work() -> Answer:
                 try:
                     with limited(running.limit):
-                        return make(self, request)
+                        return make()
                 finally:
                     self._running.discard(running)
                     self._last = time.monotonic()
@@ -159,7 +188,9 @@ class Desk:
 
     def _keep(self, address: str, state: State, response: Response) -> None:
         """Keep a page, and forget those that were not asked for the longest."""
-        if response.status_code != 200 or not response.body:
+        if response.status_code != 200 or state != self._state():
+            return
+        if urlsplit(address).path.startswith(OF_FILES):
             return
         self._kept[address] = state, response
         self._kept.move_to_end(address)

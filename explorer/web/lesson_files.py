@@ -28,7 +28,7 @@ class LessonFiles:
 
     def names(self) -> list[str]:
         """The files, named from the folder with slashes, in order of name."""
-        found = []
+        found: list[str] = []
         for looked_at, path in enumerate(self._walk()):
             if looked_at >= MOST_LOOKED_AT or len(found) >= MOST_FILES:
                 break
