@@ -21,7 +21,6 @@ from ingest.tags import A_PLAYER, named, same_name
 from ingest.tombstones import COLLECTIONS, NAMING_TAGS, NOBODYS, Stone, Tombstones
 
 NEAR_NAMES = 5
-ALIKE_LISTED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +45,7 @@ class Forgotten:
 
     ``collections`` are the old and the new names of those that were called after the
     player. What stays: ``alike`` are other players whose names have a word of these
-    (with their games, most first), ``holding`` collections in whose names one stands.
+    (with their games, the nearest first), ``holding`` collections in whose names one stands.
     """
 
     people: tuple[Person, ...]
@@ -268,23 +267,21 @@ def _alike(
 ) -> tuple[tuple[str, int], ...]:
     """Other players in whose names a word of these stands, with their games."""
     names = connection.execute("SELECT id, name FROM players").fetchall()
-    alike = [
-        (number, name)
-        for number, name in names
-        if number not in players and now.label(name) != name
-    ]
+    alike = {
+        number: name for number, name in names if number not in players and now.label(name) != name
+    }
     games = dict(
         connection.execute(
             "SELECT player, count(*) FROM "
             "(SELECT unnest([white_id, black_id]) AS player FROM games) "
             "WHERE player IN (SELECT unnest($1)) GROUP BY player",
-            [[number for number, _ in alike]],
+            [list(alike)],
         ).fetchall()
     )
-    counted = sorted(((name, games.get(number, 0)) for number, name in alike), key=_most_first)
-    return tuple(counted[:ALIKE_LISTED])
+    counted = [(name, int(games.get(number, 0))) for number, name in alike.items()]
 
+    def nearest(one: tuple[str, int]) -> tuple[bool, int, int, str]:
+        name, games = one
+        return now.whole(name) == name, -now.label(name).count(A_PLAYER), -games, name
 
-def _most_first(counted: tuple[str, int]) -> tuple[int, str]:
-    name, games = counted
-    return -games, name
+    return tuple(sorted(counted, key=nearest))

@@ -9,6 +9,8 @@ from explorer.report.words import MONTHS, clean, count, day, listed
 from ingest.forgetting import Forgotten, Person
 from ingest.tags import A_PLAYER
 
+ALIKE = 5  # other players that are named
+
 
 def forget_question(found: Forgotten) -> str:
     """Who that is, what else changes, and the question; in one line."""
@@ -66,7 +68,9 @@ def _new_names(found: Forgotten) -> str:
 
 def _left(found: Forgotten) -> Iterator[str]:
     """What stays though it has a word of the name, and how to take it out as well."""
-    others = [f"{clean(name)} ({count(games, 'game')})" for name, games in found.alike]
+    others = [f"{clean(name)} ({count(games, 'game')})" for name, games in found.alike[:ALIKE]]
+    if more := len(found.alike[ALIKE:]):
+        others.append(count(more, "more player"))
     others += [f"the collection {clean(name)}" for name in found.holding]
     if others:
         yield f"With a word of the name, but left as they are: {'; '.join(others)}."

@@ -101,6 +101,25 @@ def test_texts_of_other_games_lose_the_whole_name_only(tmp_path: Path) -> None:
     assert told.alike == (("Lind, Amber", 1), ("Vane, Carl", 1))
 
 
+def test_other_players_with_a_word_of_the_name_are_told_the_nearest_first(tmp_path: Path) -> None:
+    library = tmp_path / "library"
+    names = (
+        "Amber Dora Vane Ost",
+        "Vane, Amber (club)",
+        "Vane, Carl",
+        "Lind, Amber",
+        "Lind, Amber",
+    )
+    games = [Game(white=name, date=f"2021.01.0{day}") for day, name in enumerate(names, start=1)]
+    add(library, write(tmp_path / "a.pgn", Game(), *games))
+    assert what_to_forget(library, ["Vane, Amber"]).alike == (
+        ("Vane, Amber (club)", 1),
+        ("Amber Dora Vane Ost", 1),
+        ("Lind, Amber", 2),
+        ("Vane, Carl", 1),
+    )
+
+
 def test_collections_with_a_word_of_the_name_are_told_and_go_when_asked(tmp_path: Path) -> None:
     """Also after the whole name is gone."""
     library = tmp_path / "library"

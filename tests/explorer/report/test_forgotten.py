@@ -41,3 +41,9 @@ def test_what_is_renamed_and_what_is_left_is_said_before_and_after() -> None:
     assert left in question
     assert left in text
     assert "Names of files cleaned: 1,234.\n" in text
+
+
+def test_of_many_players_with_a_word_of_the_name_five_are_named() -> None:
+    alike = tuple((f"Vane, {letter}", 2) for letter in "ABCDEFG")
+    found = Forgotten((Person("Vane, Amber", 3),), (), 0, alike, ())
+    assert "Vane, E (2 games); 2 more players." in forgotten_text(found)
