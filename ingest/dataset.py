@@ -71,6 +71,10 @@ _KNOWN: tuple[tuple[type[LibraryError], tuple[str, ...], str], ...] = (
 )
 
 
+Scales = tuple[str, ...]
+Results = tuple[tuple[int, int, int], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Manifest:
     """What `_replybook.json` says.
@@ -89,8 +93,8 @@ class Manifest:
     files: dict[str, int]
     digest: str
     duckdb: str
-    scales: tuple[str, ...]
-    results: tuple[tuple[int, int, int], ...]
+    scales: Scales
+    results: Results
 
     def written(self) -> str:
         """As the file has it: a line for each value."""
@@ -150,9 +154,7 @@ def _shapes() -> dict[str, list[tuple[str, str]]]:
     return found
 
 
-def summary_of(
-    connection: duckdb.DuckDBPyConnection,
-) -> tuple[tuple[str, ...], tuple[tuple[int, int, int], ...]]:
+def summary_of(connection: duckdb.DuckDBPyConnection) -> tuple[Scales, Results]:
     """The rating scales that games name, and results by difference of the ratings.
 
     A row of these: White's rating minus Black's, games, White's half points.

@@ -11,11 +11,13 @@ from typing import Annotated
 import typer
 
 from explorer.cli.console import deliver, say
+from explorer.cli.opening import opened
 from explorer.cli.options import (
     By,
     ByChoice,
     Columns,
     ColumnsChoice,
+    Dataset,
     FormatChoice,
     Letters,
     Library,
@@ -26,7 +28,6 @@ from explorer.cli.options import (
     Separator,
     filtered,
 )
-from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
 from explorer.cli.write import checked_pgn, outlet
 from explorer.query.filters import Filters
@@ -53,6 +54,7 @@ def replies(
     letters: Letters = None,
     output: OutputFile = None,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """Show what players play in a position.
 
@@ -62,15 +64,14 @@ def replies(
     out, it is the start. For example: replybook replies e4 e5 --level under-800
     """
     from explorer.positions.typed import parse_position
-    from explorer.query.library import open_library
     from explorer.query.replies import replies as ask
     from explorer.report.json_of import replies_json
     from explorer.report.tables import replies_table
 
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, replace(filters, by=by.value))
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, asked, replace(filters, by=by.value))
     table = replies_table(answer, columns=columns.value, letters=letters)
     to.write(table, lambda: replies_json(answer))
 
@@ -84,6 +85,7 @@ def orders(
     letters: Letters = None,
     output: OutputFile = None,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """Show the move orders to a position.
 
@@ -91,15 +93,14 @@ def orders(
     example: replybook orders "italian game" --top 5
     """
     from explorer.positions.typed import parse_position
-    from explorer.query.library import open_library
     from explorer.query.orders import orders as ask
     from explorer.report.json_of import orders_json
     from explorer.report.tables import orders_table
 
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, filters)
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, asked, filters)
     table = orders_table(answer, letters=letters)
     to.write(table, lambda: orders_json(answer))
 
@@ -133,6 +134,7 @@ def games(
     letters: Letters = None,
     output: OutputFile = None,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """List the games that reached a position, or write them as PGN.
 
@@ -141,7 +143,6 @@ def games(
     """
     from explorer.positions.typed import parse_position
     from explorer.query.games import games as ask
-    from explorer.query.library import open_library
     from explorer.report.json_of import games_json
     from explorer.report.pgn import games_pgn
     from explorer.report.tables import games_table
@@ -149,8 +150,8 @@ def games(
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
     pgn = pgn and checked_pgn(pgn)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, filters, sort=sort.value, at_most_moves=at_most_moves)
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, asked, filters, sort=sort.value, at_most_moves=at_most_moves)
     if pgn is not None:
         deliver(games_pgn(answer, names=names.value), pgn)
         say(f"{len(answer.rows):,} of {answer.games:,} games; --top N takes more or fewer.")

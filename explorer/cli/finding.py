@@ -8,8 +8,10 @@ from typing import Annotated, Any
 
 import typer
 
+from explorer.cli.opening import opened
 from explorer.cli.options import (
     MOST,
+    Dataset,
     FormatChoice,
     Letters,
     Library,
@@ -24,7 +26,6 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.pages import deliver_page, page_options, page_target
-from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
 from explorer.cli.write import outlet
 from explorer.query.filters import Filters
@@ -112,6 +113,7 @@ def costly(
     output: OutputFile = None,
     open: Open = False,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """Find the replies that cost most: what is worth a lesson.
 
@@ -122,7 +124,6 @@ def costly(
     from explorer.positions.typed import parse_position
     from explorer.query.costly import compare as ask_compare
     from explorer.query.costly import costly as ask
-    from explorer.query.library import open_library
 
     words = position or []
     page = page_target(output, format, open, "costly", *words)
@@ -139,12 +140,12 @@ def costly(
         limits["top"] = filters.top
     if compare and filters.levels:
         raise UsageError("--level: --compare names its own two levels; leave --level out")
-    with open_library(library_path(library)) as opened:
+    with opened(library, dataset) as asked_of:
         if compare:
             lower, higher = map(parse_level, compare)
-            found: Any = ask_compare(opened, asked, filters, lower, higher, **limits)
+            found: Any = ask_compare(asked_of, asked, filters, lower, higher, **limits)
         else:
-            found = ask(opened, asked, filters, **limits)
+            found = ask(asked_of, asked, filters, **limits)
     if page is not None:
         from explorer.report.costly_page import compare_page, costly_page
 

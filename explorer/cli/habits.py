@@ -7,7 +7,9 @@ from functools import partial
 
 import typer
 
+from explorer.cli.opening import opened
 from explorer.cli.options import (
+    Dataset,
     FormatChoice,
     Library,
     Names,
@@ -36,19 +38,19 @@ def habits(
 ) -> None:
     """Show opening habits by level: castling, development, pieces left to be taken.
 
+    dataset: Dataset = None,
     --level is that of the player whose habits they are. --player sets one player beside
     the others of the level; --as narrows it to games with one colour.
     For example: replybook habits --level 800-1199
     """
     from explorer.query.habits import habits as ask
-    from explorer.query.library import open_library
 
     page = page_target(output, format, open, "habits")
     to = None if page else outlet(output, format, separator)
     # The player is set beside the others: the games are not only theirs.
     chosen = replace(filters, player=None)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, chosen, filters.player)
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, chosen, filters.player)
     if page is not None:
         from explorer.report.habits_page import habits_page
 

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from explorer.cli import console
+from explorer.cli.opening import opened
 from explorer.cli.options import (
+    Dataset,
     FormatChoice,
     Letters,
     Library,
@@ -23,7 +25,6 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.pages import deliver_page, page_options, page_target
-from explorer.cli.place import library_path
 from explorer.cli.values import whole
 from explorer.cli.write import checked_pgn, outlet
 from explorer.query.filter_texts import parse_day
@@ -83,6 +84,7 @@ def mistake(
     output: OutputFile = None,
     open: Open = False,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """Show how often a mistake is made, and whether it is punished.
 
@@ -93,7 +95,6 @@ def mistake(
     from explorer.positions.facts import line_facts
     from explorer.positions.typed import parse_position
     from explorer.query.examples import examples
-    from explorer.query.library import open_library
     from explorer.query.mistake import mistake as ask
     from explorer.report.mistake_case import Case, with_punishment
 
@@ -103,9 +104,9 @@ def mistake(
     asked = parse_position(line or [], letters)
     line_facts(asked, square)  # a word that is no square is refused before anything is asked
     turn = _turn(before_after, players)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, filters, _punishing(asked, punish, letters), turn)
-        games = examples(opened, asked, filters)
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, asked, filters, _punishing(asked, punish, letters), turn)
+        games = examples(asked_of, asked, filters)
     for member in answer.helped[0].not_found if answer.helped else ():
         console.say(f"{players}: {member}: no such name in the library")
     opinion = _opinion(engine, asked, engine_depth) if engine else None

@@ -7,7 +7,9 @@ from typing import Annotated
 import typer
 
 from explorer.cli.options import (
+from explorer.cli.opening import opened
     Format,
+    Dataset,
     FormatChoice,
     Letters,
     Library,
@@ -22,7 +24,6 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.pages import deliver_page, page_options, page_target
-from explorer.cli.place import library_path
 from explorer.cli.values import whole
 from explorer.cli.write import outlet
 from explorer.query.filters import Filters
@@ -67,6 +68,7 @@ def plans(
     open: Open = False,
     library: Library = None,
 ) -> None:
+    dataset: Dataset = None,
     """Show what White and Black do next: castling, pieces, breaks, exchanges.
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file. --level is that
@@ -74,7 +76,6 @@ def plans(
     For example: replybook plans italian game --model-level 1600-1999
     """
     from explorer.positions.typed import parse_position
-    from explorer.query.library import open_library
     from explorer.query.plans import plans as ask
 
     words = position or []
@@ -82,8 +83,8 @@ def plans(
     to = None if page else outlet(output, format, separator)
     model = _model(model_level)
     asked = parse_position(words, letters)
-    with open_library(library_path(library)) as opened:
-        answer = ask(opened, asked, filters, model, within_moves)
+    with opened(library, dataset) as asked_of:
+        answer = ask(asked_of, asked, filters, model, within_moves)
     if page is not None:
         from explorer.report.plans_page import plans_page
 

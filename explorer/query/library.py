@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -18,7 +18,7 @@ import numpy as np
 from explorer.numbers import expectation as expected
 from explorer.query.limits import asking
 from ingest import locks, schema
-from ingest.dataset import summary_of
+from ingest.dataset import Results, Scales, summary_of
 from ingest.driver import driver_errors
 from ingest.errors import LibraryBusy
 from ingest.tags import same_name
@@ -38,8 +38,8 @@ class Facts:
 
     plies: int
     collections: dict[str, int]
-    scales: tuple[str, ...]
-    results: tuple[tuple[int, int, int], ...]
+    scales: Scales
+    results: Results
     people: tuple[str, ...]
 
     @cached_property
@@ -106,7 +106,7 @@ class Library:
             connection, facts = self._opened()
             self._users += 1
         try:
-            with driver_errors(self.path), connection.cursor() as cursor, asking(cursor):
+            with self._errors(), connection.cursor() as cursor, asking(cursor):
                 yield cursor, facts
         finally:
             with self._free:
@@ -122,17 +122,32 @@ class Library:
 
     def _opened(self) -> tuple[duckdb.DuckDBPyConnection, Facts]:
         """The connection, closed first if somebody waits to write. Holds the condition."""
-        if self._connection is not None and locks.holder(self.path) is not None:
+        if self._connection is not None and self._wanted():
             if not self._free.wait_for(lambda: not self._users, schema.READER_PATIENCE):
                 raise LibraryBusy(f"{self.path}: games are being added; try again in a moment")
             self.let_go()
         if self._connection is None or self._facts is None:
-            with ExitStack() as undo, driver_errors(self.path):
-                connection = schema.open_for_reading(self.path)
-                undo.callback(connection.close)
-                self._connection, self._facts = connection, _facts_of(connection)
-                undo.pop_all()
+            with self._errors():
+                self._connection, self._facts = self._connect()
         return self._connection, self._facts
+
+    def _connect(self) -> tuple[duckdb.DuckDBPyConnection, Facts]:
+        """A new connection, and the facts."""
+        with ExitStack() as undo:
+            connection = schema.open_for_reading(self.path)
+            undo.callback(connection.close)
+            plies = int(schema.read_meta(connection)["plies"])
+            facts = facts_of(connection, plies, *summary_of(connection))
+            undo.pop_all()
+        return connection, facts
+
+    def _wanted(self) -> bool:
+        """Whether another process waits to write."""
+        return locks.holder(self.path) is not None
+
+    def _errors(self) -> AbstractContextManager[None]:
+        """What turns the driver's errors into ours."""
+        return driver_errors(self.path)
 
 
 def open_library(path: Path | str) -> Library:
@@ -145,16 +160,13 @@ def open_library(path: Path | str) -> Library:
         return library
 
 
-def _facts_of(connection: duckdb.DuckDBPyConnection) -> Facts:
+def facts_of(
+    connection: duckdb.DuckDBPyConnection, plies: int, scales: Scales, results: Results
+) -> Facts:
+    """The facts of what a connection leads to; the rest as `summary_of` has it."""
     collections = connection.execute("SELECT name, id FROM collections ORDER BY name").fetchall()
-    scales, results = summary_of(connection)
-    return Facts(
-        plies=int(schema.read_meta(connection)["plies"]),
-        collections=dict(collections),
-        scales=scales,
-        results=results,
-        people=_people(connection, [name for name, _ in collections]),
-    )
+    people = _people(connection, [name for name, _ in collections])
+    return Facts(plies, dict(collections), scales, results, people)
 
 
 def _people(connection: duckdb.DuckDBPyConnection, collections: list[str]) -> tuple[str, ...]:

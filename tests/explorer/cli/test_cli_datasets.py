@@ -20,6 +20,37 @@ def test_a_library_goes_out_and_comes_back(ask, club_library: Path, tmp_path: Pa
     assert digest(tmp_path / "back.duckdb") == digest(club_library)
 
 
+ASKED = (
+    "replies e4 --by season",
+    "orders e4 e5",
+    "games e4 e5 --format json",
+    "mistake e4 e5",
+    "costly --min-games 1",
+    "plans e4 e5 --within-moves 1",
+    "habits --format csv",
+)
+
+
+@pytest.mark.parametrize("words", ASKED)
+def test_a_dataset_is_asked_in_place_of_a_library(ask, tmp_path: Path, words: str) -> None:
+    """The answer is the library's, to the letter; no library need be there."""
+    ask("export", "parquet", "club set")
+    expected = ask(*words.split())
+    said = ask(*words.split(), "--dataset", "club set")
+    assert said == expected
+    assert said.code == Exit.DONE
+
+
+def test_a_dataset_and_a_library_are_too_much(ask, complains) -> None:
+    said = ask("replies", "--dataset", "set", "--library", "x.duckdb")
+    complains(said, Exit.USAGE, "--dataset: it stands in for a library; leave --library out")
+
+
+def test_no_dataset_is_library_trouble(ask, complains) -> None:
+    said = ask("replies", "--dataset", "nowhere")
+    complains(said, Exit.LIBRARY_TROUBLE, "nowhere: there is no dataset of Replybook there; make")
+
+
 @pytest.mark.parametrize(
     ("words", "code", "line"),
     [

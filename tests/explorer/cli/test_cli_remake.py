@@ -101,6 +101,7 @@ FORGED = {
     "mistake e4 e5 --pgn stolen.pgn": "its command writes another file (--pgn stolen.pgn); type",
     "mistake e4 e5 --pgn=stolen.pgn": "its command writes another file (--pgn stolen.pgn); type",
     "mistake e4 e5 --engine ./engine": "its command starts a program (--engine); type it again",
+    "costly --dataset s3://far/set": "its command reads over the network (--dataset); type it",
     "report e4 -o ../elsewhere.html": "its command makes another file (elsewhere.html)",
     "report e4 -oC:\\x\\elsewhere.html": "its command makes another file (C:xelsewhere.html)",
     "report e4 '-oC:\\x\\elsewhere.html'": "its command makes another file (elsewhere.html)",
