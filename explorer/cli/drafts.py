@@ -10,7 +10,7 @@ import typer
 
 from explorer.cli import console
 from explorer.cli.command_line import quoted, typed
-from explorer.cli.lessons import StartLine, StudentsSide, ToMove, group
+from explorer.cli.lessons import OPPONENTS, WITHOUT, StartLine, StudentsSide, ToMove, group
 from explorer.cli.options import (
     Format,
     FormatChoice,
@@ -57,7 +57,7 @@ def _worth(value: object) -> float:
     raise UsageError(f"--worth {value}: not a number from 0 to 100; write for example --worth 0.5")
 
 
-@partial(filtered, without=("player", "side", "opponents", "min_games", "top"))
+@partial(filtered, without=WITHOUT, level_of=OPPONENTS)
 def draft(
     filters: Filters,
     side: StudentsSide,

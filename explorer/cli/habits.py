@@ -21,12 +21,15 @@ from explorer.cli.options import (
     filtered,
 )
 from explorer.cli.pages import deliver_page, page_options, page_target
-from explorer.cli.place import library_path
 from explorer.cli.write import outlet
 from explorer.query.filters import Filters
 
 
-@partial(filtered, without=("min_games", "top"))
+@partial(
+    filtered,
+    without=("min_games", "top"),
+    level_of="the player whose habits they are",
+)
 def habits(
     filters: Filters,
     names: NamesChoice = Names.INITIALS,
@@ -35,10 +38,10 @@ def habits(
     output: OutputFile = None,
     open: Open = False,
     library: Library = None,
+    dataset: Dataset = None,
 ) -> None:
     """Show opening habits by level: castling, development, pieces left to be taken.
 
-    dataset: Dataset = None,
     --level is that of the player whose habits they are. --player sets one player beside
     the others of the level; --as narrows it to games with one colour.
     For example: replybook habits --level 800-1199

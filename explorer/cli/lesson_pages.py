@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from explorer.cli import console
-from explorer.cli.lessons import LessonFile, MinGames, StartLine, StudentsSide, ToMove, group
+from explorer.cli.lessons import (
+    OPPONENTS,
+    WITHOUT,
+    LessonFile,
+    MinGames,
+    StartLine,
+    StudentsSide,
+    ToMove,
+    group,
+)
 from explorer.cli.options import (
     MOST,
     Large,
@@ -48,7 +57,7 @@ PageFile = Annotated[
 ]
 
 
-@partial(filtered, without=("player", "side", "opponents", "min_games", "top"))
+@partial(filtered, without=WITHOUT, level_of=OPPONENTS)
 def page(
     filters: Filters,
     lesson: LessonFile,
@@ -99,7 +108,7 @@ def page(
     deliver_page(lesson_page(read, met, options), target, open)
 
 
-@partial(filtered, without=("player", "side", "opponents", "min_games", "top"))
+@partial(filtered, without=WITHOUT, level_of=OPPONENTS)
 def handout(
     filters: Filters,
     lesson: LessonFile,

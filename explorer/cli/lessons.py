@@ -27,6 +27,9 @@ from explorer.query.filters import Filters
 from ingest.levels import parse_level
 
 LAST_MOVE = 100
+# Of a lesson the level is that of the opponents.
+WITHOUT = ("player", "side", "opponents", "min_games", "top")
+OPPONENTS = "the student's opponents"
 
 group = typer.Typer(
     name="lesson",
@@ -70,7 +73,7 @@ MinGames = Annotated[
 ]
 
 
-@partial(filtered, without=("player", "side", "opponents", "min_games", "top"))
+@partial(filtered, without=WITHOUT, level_of=OPPONENTS)
 def check(
     filters: Filters,
     lesson: LessonFile,
@@ -110,7 +113,7 @@ def check(
     from explorer.report.lesson_json import lesson_json
     from explorer.report.lesson_tables import lesson_tables
 
-    to = outlet(output, format, separator)
+    to = outlet(output, format, separator, page="lesson page")
     level = parse_level(next_level) if next_level else None
     asked = parse_position([start] if start else [], letters)
     read = read_lesson(lesson, side.value)

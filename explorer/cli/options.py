@@ -143,14 +143,17 @@ def is_page(target: Path | None) -> bool:
     return target is not None and target.suffix.lower() in PAGES
 
 
-def chosen_format(choice: Format | None, target: Path | None) -> Format:
-    """The format that was asked for, else the one of the file's ending, else a table."""
+def chosen_format(choice: Format | None, target: Path | None, page: str = "report") -> Format:
+    """The format that was asked for, else the one of the file's ending, else a table.
+
+    ``page`` is the command that makes a page of the same.
+    """
     if choice is not None:
         return choice
     if target is None:
         return Format.TABLE
     if is_page(target):
-        raise UsageError(f"{target}: for a page, use the command report instead of this one")
+        raise UsageError(f"{target}: for a page, use the command {page} instead of this one")
     if target.suffix.lower() == ".pgn":
         raise UsageError(f"{target}: for a PGN file, use: replybook games --pgn FILE")
     try:
@@ -170,14 +173,14 @@ def one_separator(text: str) -> str:
     return text
 
 
+def _level(whose: str) -> Any:
+    """The option --level, of a command that means that player's."""
+    text = f"Level of {whose}: 800-1199, under-800, 2000+ or unrated."
+    return typer.Option(metavar="LEVEL", help=text)
+
+
 def make_filters(
-    level: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="LEVEL",
-            help="Level of the player to move: 800-1199, under-800, 2000+ or unrated.",
-        ),
-    ] = None,
+    level: Annotated[list[str] | None, _level("the player to move")] = None,
     opponents: Annotated[
         list[str] | None, typer.Option(metavar="LEVEL", help="Level of that player's opponent.")
     ] = None,
@@ -253,9 +256,18 @@ def _known_pace(text: str) -> str:
     return pace_named(text).word
 
 
-def filtered(command: Callable[..., None], without: Sequence[str] = ()) -> Callable[..., None]:
-    """Give a command the filter options but for some; it gets their value as ``filters``."""
+def filtered(
+    command: Callable[..., None], without: Sequence[str] = (), level_of: str = ""
+) -> Callable[..., None]:
+    """Give a command the filter options but for some; it gets their value as ``filters``.
+
+    ``level_of`` is whose level --level is, if not that of the player to move.
+    """
     options = dict(inspect.signature(make_filters, eval_str=True).parameters)
+    if level_of:
+        options["level"] = options["level"].replace(
+            annotation=Annotated[list[str] | None, _level(level_of)]
+        )
     for name in without:
         del options[name]
     own = [

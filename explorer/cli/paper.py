@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from explorer.cli import console
+from explorer.cli.lessons import OPPONENTS, WITHOUT
 from explorer.cli.options import (
     Large,
     Letters,
@@ -86,7 +87,7 @@ def _on_a_page(value: object) -> int:
     raise UsageError(f"--a-page {text}: no such choice; write 4, 6 or 8")
 
 
-@partial(filtered, without=("player", "side", "opponents", "min_games", "top"))
+@partial(filtered, without=WITHOUT, level_of=OPPONENTS)
 def worksheet(
     filters: Filters,
     side: Annotated[

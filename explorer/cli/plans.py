@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 import typer
 
-from explorer.cli.options import (
 from explorer.cli.opening import opened
-    Format,
+from explorer.cli.options import (
     Dataset,
+    Format,
     FormatChoice,
     Letters,
     Library,
@@ -43,7 +44,7 @@ def _model(text: str | None) -> Level | None:
         raise UsageError(f"--model-level: {error}") from error
 
 
-@filtered
+@partial(filtered, level_of="the player whose plan it is")
 def plans(
     filters: Filters,
     position: Position = None,
@@ -67,8 +68,8 @@ def plans(
     output: OutputFile = None,
     open: Open = False,
     library: Library = None,
-) -> None:
     dataset: Dataset = None,
+) -> None:
     """Show what White and Black do next: castling, pieces, breaks, exchanges.
 
     POSITION is moves (e4 e5 Nf3), a FEN, an opening's name or a PGN file. --level is that

@@ -49,9 +49,14 @@ class Outlet:
                 deliver(as_json() if as_json else formats.to_json(table), self.target)
 
 
-def outlet(target: Path | None, choice: Format | None, separator: str) -> Outlet:
-    """What the options say. UsageError when they cannot be meant, before anything is asked."""
-    return Outlet(target, chosen_format(choice, target), one_separator(separator))
+def outlet(
+    target: Path | None, choice: Format | None, separator: str, page: str = "report"
+) -> Outlet:
+    """What the options say. UsageError when they cannot be meant, before anything is asked.
+
+    ``page`` is the command that makes a page of the same.
+    """
+    return Outlet(target, chosen_format(choice, target, page), one_separator(separator))
 
 
 def checked_pgn(target: Path) -> Path:

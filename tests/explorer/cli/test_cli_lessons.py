@@ -39,6 +39,29 @@ def test_every_format_goes_to_the_screen_and_by_its_ending_to_a_file(check, tmp_
         assert (tmp_path / f"x.{ending}").read_text("utf-8") == shown.out
 
 
+@pytest.mark.parametrize(
+    ("command", "whose"),
+    [
+        ("lesson check", "the student's opponents"),
+        ("lesson draft", "the student's opponents"),
+        ("lesson page", "the student's opponents"),
+        ("handout", "the student's opponents"),
+        ("worksheet", "the student's opponents"),
+        ("plans", "the player whose plan it is"),
+        ("habits", "the player whose habits they are"),
+        ("replies", "the player to move"),
+    ],
+)
+def test_help_says_whose_level_is_meant(ask, command: str, whose: str) -> None:
+    said = " ".join(ask(*command.split(), "--help").out.split())
+    assert f"--level LEVEL Level of {whose}: 800-1199" in said
+
+
+def test_a_page_is_the_work_of_another_command(check, complains) -> None:
+    said = check("-o", "x.html")
+    complains(said, Exit.USAGE, "x.html: for a page, use the command lesson page instead of")
+
+
 def test_options_reach_the_answer(check) -> None:
     found = json.loads(
         check(
