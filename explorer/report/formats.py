@@ -208,8 +208,13 @@ def _wrapped_head(head: str, width: int) -> list[str]:
 
 
 def _wrapped(text: str, width: int, indent: str = "") -> list[str]:
-    """Text in lines of a width, the later ones indented; wide characters are cut by columns."""
-    lines = textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False) or [""]
+    """Text in lines of a width, the later ones indented; wide characters are cut by columns.
+
+    A number stays with its per cent sign.
+    """
+    whole = re.sub(r"(?<=\d) (?=%)", words.NO_BREAK, text)
+    lines = textwrap.wrap(whole, width, subsequent_indent=indent, break_on_hyphens=False) or [""]
+    lines = [line.replace(words.NO_BREAK, " ") for line in lines]
     while any(cells_wide(line) > width for line in lines):
         lines = [part for line in lines for part in _halves(line, width)]
     return lines

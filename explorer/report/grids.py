@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from explorer.report import words
 from explorer.report.cards import Grid
 from explorer.report.formats import cell_text, foot_of, groups
-from explorer.report.sheet import NO_BREAK
 from explorer.report.tables import Cell, Column, Table
 
 
@@ -31,4 +31,4 @@ def _grid(table: Table, caption: str, picked: list[int]) -> Grid:
 def _text(cell: Cell, column: Column) -> str:
     """A cell's text; an interval stays on one line."""
     text = cell_text(cell, column)
-    return text.replace(" ", NO_BREAK) if column.spans else text
+    return text.replace(" ", words.NO_BREAK) if column.spans else text

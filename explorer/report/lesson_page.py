@@ -18,7 +18,7 @@ from explorer.report.grids import grids
 from explorer.report.lesson_tables import outscored_table, rare_table, states_table
 from explorer.report.privacy import Veil
 from explorer.report.sentences import FEW_SIGN
-from explorer.report.sheet import NO_BREAK, PageOptions, moves_read, sheet
+from explorer.report.sheet import PageOptions, moves_read, sheet
 from explorer.report.states_chart import legend, patterns, states_chart
 from explorer.report.tables import Cell, Column, Few, Span, Table
 
@@ -168,7 +168,7 @@ def held(tables: Sequence[Grid]) -> tuple[Grid, ...]:
         replace(
             table,
             rows=tuple(
-                (first, *(cell.replace(" ", NO_BREAK) for cell in rest))
+                (first, *(cell.replace(" ", words.NO_BREAK) for cell in rest))
                 for first, *rest in table.rows
             ),
         )

@@ -23,7 +23,7 @@ from explorer.report.privacy import Answer, Veil
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-NO_BREAK = "\u00a0"
+WHOLE_HYPHEN = "\u2011"  # no line ends after it
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +120,14 @@ def style() -> str:
 
 
 def typeset(text: str) -> str:
-    """Text with a printer's signs: minus, dashes, quotes, blanks that do not break."""
+    """Text with a printer's signs: minus, dashes, quotes, blanks and hyphens that do not break."""
     if text == words.NOTHING:
         return "–"
     text = re.sub(r'"([^"]*)"', r"“\1”", text).replace("'", "’")
     text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
     text = re.sub(r"(?<=\d)-(?=[\d<>])", "–", text)
-    return re.sub(r"(?<=\d) (?=%)|(?<=\d\.) (?=\S)|(?<=\d\.\.\.) (?=\S)", NO_BREAK, text)
+    text = re.sub(r"(?<=\bO)-(?=O\b)", WHOLE_HYPHEN, text)  # castling
+    return re.sub(r"(?<=\d) (?=%)|(?<=\d\.) (?=\S)|(?<=\d\.\.\.) (?=\S)", words.NO_BREAK, text)
 
 
 def rendered(template: str, **values: object) -> str:

@@ -15,6 +15,7 @@ from explorer.report.privacy import Veil
 from ingest.levels import HIGHEST_RATING, UNRATED, Level
 
 NOTHING = "-"
+NO_BREAK = "\u00a0"  # a blank at which no line ends
 MONTHS = [
     "January",
     "February",

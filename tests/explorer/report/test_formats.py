@@ -62,6 +62,14 @@ def test_no_line_is_wider_than_the_terminal(texts: list[str], width: int) -> Non
     assert all(cells_wide(line) <= width for line in to_text(table, width).splitlines())
 
 
+def test_no_line_begins_with_a_per_cent_sign() -> None:
+    table = plain_table("Shares", ["A"], [], notes=["about 12 % of these and 8.5 % of those"])
+    for width in range(12, 40):
+        lines = to_text(table, width).splitlines()
+        assert not [line for line in lines if line.strip().startswith("%")]
+    assert "12 % of" in to_text(table)
+
+
 def test_columns_that_do_not_fit_follow_in_a_block_with_the_first_column_again() -> None:
     heads = ["Name", *(f"Count{i}" for i in range(20))]
     table = Table("Many", tuple(Column(head, "count") for head in heads), (("a", *range(20)),))

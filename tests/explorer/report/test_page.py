@@ -202,7 +202,8 @@ def test_lines_that_mean_something_have_the_contrast_of_graphics() -> None:
         ("50-56 %", "50–56\u00a0%"),
         ("800-999", "800–999"),
         ("1. e4 e5 2... Nf3", "1.\u00a0e4 e5 2...\u00a0Nf3"),
-        ("O-O", "O-O"),
+        ("6. O-O O-O-O+", "6.\u00a0O\u2011O O\u2011O\u2011O+"),
+        ("NO-ONE", "NO-ONE"),
         ("-", "–"),
     ],
 )
