@@ -1,6 +1,6 @@
 """A lesson: PGN with variations, merged by position, seen from the student's side.
 
-On the student's turns the first move is taught and further ones are alternatives, which
+On the student's turns the first move is taught and other ones are alternatives, which
 are not followed; a move marked ? ?? or ?! is a warning, never taught. On the opponent's
 turns every move is an answered reply. The marks are those of the PGN standard, section
 10 (numeric annotation glyphs 2, 4 and 6).
@@ -204,9 +204,6 @@ class _Merged:
             if child.nags & WARNINGS:
                 _once(place.warnings, _move(child, board))
         sound = [child for child in node.variations if not child.nags & WARNINGS]
-        for child in sound[1:]:
-            _once(place.alternatives, _move(child, board))
-            self.not_followed.append(numbered((*sans, board.san(child.move))))
         if not sound:
             return []
         first = _move(sound[0], board)
@@ -216,8 +213,18 @@ class _Merged:
         elif place.taught.uci != first.uci:
             lines = numbered(self.first_line[place.key]), numbered(sans)
             self.two_taught.append(TwoTaught(lines[0], place.taught.san, lines[1], first.san))
-            return []
-        return sound[:1]
+            sound = sound[1:]
+        followed = []
+        for child in sound:
+            move = _move(child, board)
+            if move.uci == place.taught.uci:
+                followed.append(child)
+                continue
+            _once(place.alternatives, move)
+            line = numbered((*sans, move.san))
+            if line not in self.not_followed:
+                self.not_followed.append(line)
+        return followed
 
 
 def _move(child: chess.pgn.ChildNode, board: chess.Board) -> LessonMove:

@@ -169,11 +169,15 @@ def warnings_of(lesson: Lesson) -> Iterator[str]:
         yield f"Only the student's side has a choice of moves here: is it a lesson for {other}?"
     for two in lesson.two_taught:
         yield (
-            f"Two moves are taught in one position: {two.taught} after {two.line}, and "
-            f"{two.other} after {two.other_line}; the first one counts."
+            f"Two moves are taught in one position: {two.taught} {_after(two.line)}, and "
+            f"{two.other} {_after(two.other_line)}; the first one counts."
         )
     if lines := lesson.not_followed:
         more = f" and {len(lines) - NAMED} more" if len(lines) > NAMED else ""
         yield f"Alternatives are not followed: {'; '.join(lines[:NAMED])}{more}."
     if games := lesson.not_reached:
         yield f"No line leads to where these begin: {'; '.join(games)}."
+
+
+def _after(line: str) -> str:
+    return f"after {line}" if line else "at the start"

@@ -86,6 +86,16 @@ def test_two_taught_moves_for_one_position_warn_and_the_first_wins(tmp_path: Pat
     assert key("d4 Nf6 c4 e6 Nc3 d5 Bg5") not in found.places
 
 
+def test_an_alternative_is_named_once_and_a_taught_move_is_none(tmp_path: Path) -> None:
+    games = "1. e4 (1. c4) e5 2. Nf3 *", "1. d4 (1. e4 c5 2. c3) d5 *", "1. e4 (1. c4) c6 2. d4 *"
+    found = lesson(tmp_path, "\n".join(f'[Event "?"]\n\n{game}\n' for game in games))
+    start = found.places[key_of(chess.Board())]
+    assert [move.san for move in start.alternatives] == ["c4"]
+    assert found.not_followed == ("1. c4",)
+    assert [(two.taught, two.other) for two in found.two_taught] == [("e4", "d4")]
+    assert [move.san for move in found.places[key("e4")].replies] == ["e5", "c5", "c6"]
+
+
 def test_several_games_are_one_lesson(tmp_path: Path) -> None:
     found = lesson(tmp_path, '[Event "a"]\n\n1. e4 e5 *\n\n[Event "b"]\n\n1. e4 c5 2. c3 *\n')
     assert [move.san for move in found.places[key("e4")].replies] == ["e5", "c5"]

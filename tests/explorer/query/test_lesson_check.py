@@ -243,6 +243,15 @@ def test_the_file_s_oddities_are_told(library: Library, tmp_path: Path) -> None:
     )
 
 
+def test_two_moves_taught_at_the_start_are_named_as_such(library: Library, tmp_path: Path) -> None:
+    text = '[Event "a"]\n\n1. e4 e5 *\n\n[Event "b"]\n\n1. d4 d5 *\n'
+    told = lesson_check(library, lesson(tmp_path, text), Filters()).warnings
+    assert told == (
+        "Two moves are taught in one position: e4 at the start, and d4 at the start; the first "
+        "one counts.",
+    )
+
+
 def test_one_position_by_two_ways_is_one_hole(add: Add, tmp_path: Path) -> None:
     """Told by the commoner way, with the games of both."""
     lines = ["e4 e5 Nf3 Nc6", "e4 e5 Nf3 Nc6 a3", "e4 Nc6 Nf3 e5", "e4 Nc6 Nf3 d6"]
