@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
+from urllib.parse import quote
 
 import typer
 
@@ -112,7 +114,8 @@ def student(
     if page is not None:
         from explorer.report.student_page import student_page
 
-        text = student_page(answer, page_options(names, Side.WHITE, letters))
+        link = _address(worksheet, page) if worksheet and answer.practise else ""
+        text = student_page(answer, page_options(names, Side.WHITE, letters), worksheet=link)
         deliver_page(text, page, open)
     elif to is not None:
         from explorer.report.student_json import student_json
@@ -161,6 +164,15 @@ def _lesson(member: Member, path: Path | None, side: Side | None) -> Lesson | No
     if member.lesson is None:
         return None
     return read_lesson(str(member.lesson), side.value if side else member.lesson_side)
+
+
+def _address(worksheet: Path, page: Path) -> str:
+    """Where the worksheet lies, from the page."""
+    try:
+        near = os.path.relpath(worksheet, page.parent)
+    except ValueError:  # another drive of Windows
+        return worksheet.resolve().as_uri()
+    return quote(Path(near).as_posix())
 
 
 def _write_worksheet(

@@ -81,7 +81,7 @@ def student_page(
         charts=() if few else tuple(months_chart.panels(answer.better)),
         hint=HINT,
         tasks=tuple(student_cards.tasks(answer.practise, letters)),
-        worksheet=worksheet,
+        worksheet=worksheet if discreet.text(worksheet) == worksheet else "",
         nothing_to_practise=said.NOTHING_TO_PRACTISE,
         few=few,
         turns=(

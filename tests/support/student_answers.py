@@ -238,9 +238,7 @@ def lesson() -> AgainstLesson:
     )
 
 
-def mistake(
-    what: str = "made", cases: int = 20, games: int = 31, over: bool = False
-) -> OwnMistake:
+def mistake(what: str = "made", cases: int = 20, games: int = 31, over: bool = False) -> OwnMistake:
     costly = costly_answer().found[0]  # 2... f6
     if what == "made":
         line, side, answer, uci = "e4 e5 Nf3", "black", "Nc6", "b8c6"
@@ -323,7 +321,10 @@ def better(since: date | None = date(2026, 2, 1)) -> Better:
         )
         for name in MEASURES
     )
-    before, after = period("before", 71, -0.06, (15, 21), 29), period("after", 59, 0.07, (0, 10), 34)
+    before, after = (
+        period("before", 71, -0.06, (15, 21), 29),
+        period("after", 59, 0.07, (0, 10), 34),
+    )
     return Better(months, since, before, after, changes, 2)
 
 
@@ -353,9 +354,8 @@ MATE = ("e4", "e5", "Nf3", "f6", "Nxe5", "fxe5", "Qh5+", "Ke7", "Qxe5+", "Kf7", 
 
 
 def game(won: bool, sans: tuple[str, ...] = MATE, ply: int | None = 3) -> ShortGame:
-    board, ucis = chess.Board(), []
-    for san in sans:
-        ucis.append(board.push_san(san).uci())
+    board = chess.Board()
+    ucis = [board.push_san(san).uci() for san in sans]
     people = (NAME, OPPONENT) if won else (OPPONENT, NAME)
     before = chess.Board()
     for uci in ucis[: ply or 0]:
