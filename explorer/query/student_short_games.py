@@ -73,5 +73,6 @@ def _turn(games: OwnGames, row: int, won: bool) -> tuple[int, float | None] | No
         worst = known[int(np.flatnonzero(swings == swings.min())[-1])]
         if visits.swing[worst] <= -TELLING_LOSS:
             return int(visits.ply[worst]), float(visits.swing[worst])
-    last = int(games.plies[row]) - 2
-    return (last, None) if games.mate[row] and last >= 0 else None
+    plies = int(games.plies[row])
+    mated = games.mate[row] and (plies % 2 == 0) == loser_white  # a result may say otherwise
+    return (plies - 2, None) if mated and plies > 1 else None

@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.power import TTestIndPower
 
 from explorer.numbers.clusters import mean_design
-from explorer.numbers.welch import Sample, alike, could_show, mean_between, welch
+from explorer.numbers.welch import Sample, alike, could_show, mean_between, not_zero, welch
 
 # R's data set `sleep`: hours of sleep gained with two drugs (Student 1908); from memory.
 FIRST_DRUG = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
@@ -142,3 +142,14 @@ def test_one_player_s_mean_has_no_interval_and_equal_values_one_only_with_a_unit
     assert mean_between(singly([3.0] * 5))[1:] == pytest.approx((3, 3))
     low, high = mean_between(singly([3.0] * 5), unit=1)[1:]
     assert low < 3 < high
+
+
+def test_a_mean_of_zero_is_tested_by_students_t() -> None:
+    """With one game a player it is scipy's one-sample test."""
+    values = np.array([0.5, -0.1, 0.3, 0.4, -0.2, 0.6])
+    sample = Sample(values.sum(), len(values), values @ values)
+    assert float(not_zero(sample)) == pytest.approx(stats.ttest_1samp(values, 0).pvalue)
+
+
+def test_nothing_but_zeros_is_no_sign_of_anything() -> None:
+    assert float(not_zero(Sample(0.0, 5, 0.0))) == 1.0
