@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 
 import chess
@@ -42,6 +43,32 @@ def parse_position(
         text = " ".join(_named(text).line)
     play(board, text, letters)
     return position_of(board)
+
+
+def typed_at(here: Position, text: str) -> Position:
+    """What is typed while a position is in view: moves go on from it if they can be played there.
+
+    Moves that begin with ``1.``, or that are illegal here, are played from the normal start; a
+    FEN or a name is what it is to `parse_position`, and no file is looked for. PositionError.
+    """
+    if not text.strip():
+        return here
+    anew = re.match(r"\s*1\s*\.(?!\.)", text) or looks_like_fen(text)
+    if anew or not looks_like_moves(text):
+        return parse_position(text, files=False)
+    board = here.board()
+    try:
+        play(board, text)
+    except PositionError as fault:
+        return _from_the_start(text, fault)
+    return position_of(board)
+
+
+def _from_the_start(text: str, fault: PositionError) -> Position:
+    try:
+        return parse_position(text, files=False)
+    except PositionError:
+        raise fault from None
 
 
 def _is_file(text: str) -> bool:

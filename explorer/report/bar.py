@@ -73,7 +73,8 @@ class Bar:
 
     ``sections`` are the kinds of page, ``go`` the box that takes moves, a FEN or a name.
     ``crumbs`` are the line's positions, ``moves`` all legal moves, ``places`` the
-    positions of a lesson, ``ways`` what else can be done with the page. ``refresh`` seconds later the page is asked for again (0: never).
+    positions of a lesson, ``tools`` what can be done with the board, ``ways`` with the page.
+    ``refresh`` seconds later the page is asked for again (0: never).
     """
 
     sections: tuple[Link, ...]
@@ -81,6 +82,7 @@ class Bar:
     form: Form | None = None
     crumbs: tuple[Link, ...] = ()
     moves: tuple[Link, ...] = ()
+    tools: tuple[Link, ...] = ()
     ways: tuple[Link, ...] = ()
     places: tuple[Link, ...] = ()
     fen: str = ""

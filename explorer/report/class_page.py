@@ -6,14 +6,17 @@ from dataclasses import dataclass
 
 import chess
 
+from explorer.positions.position import Position
 from explorer.query.model import PositionFacts, RepliesAnswer, Reply
 from explorer.report import sentences, words
 from explorer.report.bar import Links
 from explorer.report.cards import last_move, move_label
-from explorer.report.diagram import Marks, diagram
+from explorer.report.diagram import Marks, arrows, diagram
+from explorer.report.privacy import Answer
 from explorer.report.sheet import PageOptions, sheet
 
 SHOWN = 3
+QUESTION = "What would you play?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,26 +26,71 @@ class Played:
     move: str
     share: str
     counts: str
-    few: bool
     link: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What all can see before the replies are shown; ``turn`` is empty where nothing is asked."""
+
+    title: str
+    question: str
+    turn: str
+    name: str | None
+    board: chess.Board
+    last: chess.Move | None
 
 
 def class_page(answer: RepliesAnswer, options: PageOptions) -> str:
     """HTML of the class view. Nothing but the hidden part tells what is played."""
-    position, letters = answer.position, options.letters
-    board = chess.Board(position.fen)
-    marks = Marks(last_move(position))
+    position, replies = answer.position, answer.replies[:SHOWN]
+    asks = bool(replies)
+    seen = _Seen(
+        title=title(position, options.letters),
+        question=QUESTION if asks else title(position, options.letters),
+        turn=_turn(position.to_move) if asks else "",
+        name=position.name,
+        board=chess.Board(position.fen),
+        last=last_move(position),
+    )
+    played = [_played(answer, reply, options) for reply in replies]
+    says = "" if asks else sentences.summary(answer, options.letters)
+    return _page(seen, answer, options, says, played, _arrows(replies, options.view))
+
+
+def unseen_class_page(position: Position, why: str, options: PageOptions) -> str:
+    """The same of a position of which no game tells, with the reason."""
+    board = position.board()
+    line = words.spelled(position.numbered, options.letters)
+    asked = f"After {line}" if line else "No games here"
+    last = board.peek() if board.move_stack else None
+    turn = _turn(position.to_move)
+    return _page(_Seen(asked, asked, turn, position.name, board, last), None, options, why, [], "")
+
+
+def _page(
+    seen: _Seen,
+    answer: Answer | None,
+    options: PageOptions,
+    says: str,
+    played: list[Played],
+    pointed: str,
+) -> str:
+    drawing = diagram(seen.board, options.view, Marks(seen.last), standalone=False, large=True)
     return sheet(
         "class.html.j2",
         answer,
         options,
-        title=title(position, letters),
-        name=position.name,
+        title=seen.title,
+        name=seen.name,
         notes=(),
         reached=(),
-        drawing=diagram(board, options.view, marks, standalone=False, large=True),
-        says=sentences.summary(answer, letters),
-        replies=[_played(answer, reply, options.links) for reply in answer.replies[:SHOWN]],
+        question=seen.question,
+        turn=seen.turn,
+        drawing=drawing,
+        says=words.clean(says),
+        replies=played,
+        pointed=pointed,
     )
 
 
@@ -55,11 +103,28 @@ def title(position: PositionFacts, letters: str | None = None) -> str:
     return f"What would {words.side(position.to_move)} play{f' after {line}' if line else ''}?"
 
 
-def _played(answer: RepliesAnswer, reply: Reply, links: Links | None) -> Played:
+def _turn(to_move: str) -> str:
+    return f"{to_move.capitalize()} to move"
+
+
+def _played(answer: RepliesAnswer, reply: Reply, options: PageOptions) -> Played:
+    links: Links | None = options.links
+    few = "; too few to say" if reply.few else ""
     return Played(
-        move=move_label(answer.position, reply.san),
+        move=move_label(answer.position, reply.san, options.letters),
         share=words.percent(reply.share),
-        counts=f"{reply.games:,} of {words.count(answer.went_on, 'game')}",
-        few=reply.few,
+        counts=f"{reply.games:,} of {words.count(answer.went_on, 'game')}{few}",
         link=links.after(reply.uci) if links else "",
+    )
+
+
+def _arrows(replies: tuple[Reply, ...], view: str) -> str:
+    """The replies on the board, numbered as in the list."""
+    moves = [chess.Move.from_uci(reply.uci) for reply in replies]
+    return arrows(
+        Marks(
+            arrows=tuple((move.from_square, move.to_square) for move in moves),
+            labels=tuple(str(number) for number in range(1, len(moves) + 1)),
+        ),
+        view,
     )

@@ -97,6 +97,18 @@ def drawn(board: chess.Board, view: str, marks: Marks, large: bool = False) -> s
     return "".join(parts)
 
 
+def arrows(marks: Marks, view: str) -> str:
+    """The arrows alone with their labels, to be laid over a diagram of the same size."""
+    parts = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDE} {HIGH}" '
+        f"aria-label={quoteattr(_arrows_in_words(marks))}>",
+        *(_arrow(start, end, view) for start, end in marks.arrows),
+        *_labels(marks, view),
+        "</svg>",
+    )
+    return "".join(parts)
+
+
 def _corner(square: chess.Square, view: str) -> tuple[int, int]:
     """Left and top of a square."""
     file, rank = chess.square_file(square), chess.square_rank(square)
@@ -243,13 +255,16 @@ def in_words(board: chess.Board, view: str = "white", marks: Marks | None = None
     if marks.last is not None:
         told.append(f"Last move: {name(marks.last.from_square)} to {name(marks.last.to_square)}.")
     if marks.arrows:
-        labels = [f"{text}: " for text in marks.labels] or [""] * len(marks.arrows)
-        ways = [f"{name(a)} to {name(b)}" for a, b in marks.arrows]
-        arrows = ", ".join(map("".join, zip(labels, ways, strict=True)))
-        told.append(f"Arrows: {arrows}.")
+        told.append(_arrows_in_words(marks))
     if marks.squares:
         told.append(f"Marked: {', '.join(map(name, marks.squares))}.")
     return " ".join(told)
+
+
+def _arrows_in_words(marks: Marks) -> str:
+    labels = [f"{text}: " for text in marks.labels] or [""] * len(marks.arrows)
+    ways = [f"{chess.square_name(a)} to {chess.square_name(b)}" for a, b in marks.arrows]
+    return f"Arrows: {', '.join(map(''.join, zip(labels, ways, strict=True)))}."
 
 
 def _side(color: chess.Color) -> str:

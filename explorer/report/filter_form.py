@@ -49,7 +49,9 @@ def player_blanks(filters: Filters) -> Iterator[Blank]:
 def shown_blanks(filters: Filters) -> Iterator[Blank]:
     """Which replies are shown, and how they are broken down."""
     least = str(filters.min_games)
-    yield Blank("; replies of at least", "number", "min_games", "Least number of games", least)
+    yield Blank(
+        "showing replies of at least", "number", "min_games", "Least number of games", least
+    )
     by = tuple(Choice(name, BY[name], name == filters.by) for name in BREAKDOWNS)
     yield _choice("games, by", "by", "Break shares down by", by)
 

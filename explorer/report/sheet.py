@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from explorer.query.model import Source
 from explorer.report import palette, words
 from explorer.report.bar import Bar, Links
-from explorer.report.diagram import Marks, shared_drawings
+from explorer.report.diagram import LEFT, SQUARE, TOP, Marks, shared_drawings
 from explorer.report.privacy import Answer, Veil
 
 if TYPE_CHECKING:
@@ -86,6 +86,7 @@ def sheet(
         name=words.clean(name or ""),
         large=options.large,
         bar=options.bar,
+        view=options.view,
         remake=_command_to_remake(options, veil),
         filters=chosen,
         notes=notes,
@@ -149,4 +150,7 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
     )
     environment.filters["typeset"] = typeset
+    environment.globals["measures"] = (
+        f"{LEFT} {TOP} {SQUARE}"  # of a diagram, for the board's script
+    )
     return environment

@@ -16,7 +16,7 @@ from explorer.query.orders import orders
 from explorer.query.plans import plans
 from explorer.query.replies import replies
 from explorer.report.bar import Bar
-from explorer.report.class_page import class_page
+from explorer.report.class_page import class_page, unseen_class_page
 from explorer.report.filter_form import shown_blanks
 from explorer.report.page import more_of_replies, replies_page, without_more
 from explorer.report.plain_page import plain_page
@@ -54,11 +54,11 @@ def in_class(desk: Desk, request: Request) -> Response:
     asked = asked_of(request.query_params)
     shown = replace(options(desk, Place(CLASS, asked)), bar=class_bar(asked), interactive=False)
 
-    def make() -> str:
+    try:
         answer = replies(desk.library, asked.position, asked.filters, extras=False)
-        return class_page(answer, shown)
-
-    return HTMLResponse(_or_unseen(asked, shown, make))
+    except NothingFound as nothing:
+        return HTMLResponse(unseen_class_page(asked.position, f"{nothing}.", shown))
+    return HTMLResponse(class_page(answer, shown))
 
 
 def coming(desk: Desk, request: Request) -> Response:

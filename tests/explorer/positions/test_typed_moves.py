@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from explorer.positions.letters import LETTERS, localise
 from explorer.positions.position import Position, numbered, position_of
-from explorer.positions.typed import parse_position
+from explorer.positions.typed import parse_position, typed_at
 from ingest.errors import PositionError
 
 OPEN = "1. e4 e5 2. Nf3"
@@ -182,3 +182,24 @@ def test_any_position_reads_back_from_its_fen_with_its_key(seed, plies):
     for fen in (position.fen, position.board().fen(en_passant="fen"), position.board().epd()):
         assert parse_position(fen).key == position.key
         assert parse_position(fen).fen == position.fen
+
+
+@pytest.mark.parametrize(
+    ("typed", "line"),
+    [
+        ("Nc6", "e4 e5 Nf3 Nc6"),
+        ("2... Nc6 3. Bc4", "e4 e5 Nf3 Nc6 Bc4"),
+        ("nf6", "e4 e5 Nf3 Nf6"),
+        ("1. d4 d5", "d4 d5"),  # a move number 1 begins anew
+        ("d4 d5 c4", "d4 d5 c4"),  # and so do moves that are illegal here
+        ("Italian Game", "e4 e5 Nf3 Nc6 Bc4"),
+        (" ", "e4 e5 Nf3"),
+    ],
+)
+def test_moves_typed_at_a_position_go_on_from_it_if_they_can(typed, line):
+    assert " ".join(typed_at(parse_position(OPEN), typed).sans) == line
+
+
+def test_moves_that_can_be_played_nowhere_are_refused_for_the_position_in_view():
+    with pytest.raises(PositionError, match="move 2, Black: Qh3"):
+        typed_at(parse_position(OPEN), "Qh3")
