@@ -27,7 +27,10 @@ _SORTS = {
     "date": "year DESC NULLS LAST, month DESC NULLS LAST, day DESC NULLS LAST",
     "length": "plies",
 }
-_THEN = "year DESC NULLS LAST, month DESC NULLS LAST, day DESC NULLS LAST, source, game_number"
+_THEN = (
+    "year DESC NULLS LAST, month DESC NULLS LAST, day DESC NULLS LAST, "
+    "source, game_number, games.id"
+)
 _RESULTS = {2: "1-0", 1: "1/2-1/2", 0: "0-1", None: "*"}
 
 
