@@ -15,7 +15,7 @@ from explorer.report.grids import grids
 from explorer.report.privacy import Veil
 from explorer.report.sentences import origin
 from explorer.report.sheet import PageOptions, sheet
-from explorer.report.student_sentences import from_ply, numbered, often, sans_of
+from explorer.report.student_sentences import from_ply, numbered, often, sans_of, times
 from explorer.report.tables import Cell, Column, Table
 
 TASKS = {
@@ -126,7 +126,7 @@ def _happened(one: ToShow, letters: str | None) -> str:
     after = from_ply(sans[-1:], len(sans) - 1, letters)
     if not one.missed:
         return f"After {after}. Found every time: {one.met} of {one.met}."
-    by = f"{one.missed} times of {one.met}, by {words.count(one.by, 'student')}"
+    by = f"{times(one.missed)} in {one.met}, by {words.count(one.by, 'student')}"
     played = numbered(one.line, one.played, letters) if one.played else ""
     if one.kind == "mistake":
         return f"After {after}. {played} was played {by}."
