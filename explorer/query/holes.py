@@ -15,6 +15,7 @@ from explorer.query.filters import Filters
 from explorer.query.lesson_model import Added, Unanswered
 from explorer.query.library import Facts
 from explorer.query.moves import unpack
+from explorer.query.pairs import PLAYER
 from explorer.query.reach import Reach, whole
 from explorer.query.where import where
 
@@ -79,7 +80,7 @@ def describe(
     scores = _scores(cursor, facts, shown, filters)
     intervals = found.coming_to([hole.position for hole in shown])
     rows = []
-    for hole, score, about in zip(shown, scores, intervals, strict=True):
+    for hole, (points, scored, scorers), about in zip(shown, scores, intervals, strict=True):
         board, move = chess.Board(found.route.fens[hole.place]), unpack(hole.move)
         shares = found.shares[hole.place]
         low, high = about or (None, None)
@@ -99,11 +100,13 @@ def describe(
                 players=found.chosen.players_of(hole.place, hole.move),
                 of=shares.games,
                 of_players=shares.players,
-                score=score,
+                score=points / 2 / scored if scored else None,
                 borrowed=shares.borrowed,
                 name=name_of_key(hole.position),
                 answer=answers[hole.position],
                 ways=hole.ways,
+                score_games=scored,
+                score_players=scorers,
             )
         )
     return tuple(rows)
@@ -123,16 +126,18 @@ def _board(found: Reach, hole: Hole) -> chess.Board:
 
 def _scores(
     cursor: DuckDBPyConnection, facts: Facts, shown: Sequence[Hole], filters: Filters
-) -> list[float | None]:
-    """The opponent's score after each reply, at the chosen levels alone."""
+) -> list[tuple[int, int, int]]:
+    """The opponent's half points after each reply, at the chosen levels alone; games with a
+    result, and players."""
     chosen = where(cursor, facts, filters)
     sql = " UNION ALL ".join(
-        f"SELECT {number} AS number, sum(half_points)::BIGINT AS points, count(half_points) AS n "
-        f"FROM visits WHERE key = {hole.place} AND move = {hole.move} {chosen.sql}"
+        f"SELECT {number} AS number, coalesce(sum(half_points), 0)::BIGINT AS points, "
+        f"count(*) AS n, count(DISTINCT {PLAYER}) AS players FROM visits WHERE "
+        f"key = {hole.place} AND move = {hole.move} AND half_points IS NOT NULL {chosen.sql}"
         for number, hole in enumerate(shown)
     )
-    rows = cursor.execute(f"SELECT points, n FROM ({sql}) ORDER BY number", chosen.params)
-    return [points / 2 / n if n else None for points, n in rows.fetchall()]
+    sql = f"SELECT points, n, players FROM ({sql}) ORDER BY number"
+    return cursor.execute(sql, chosen.params).fetchall()
 
 
 def added(

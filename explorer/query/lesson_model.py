@@ -73,7 +73,7 @@ class Unanswered:
     ``reached``: of 100 games of the student's colour, in how many the position arises when the
     student plays as taught; ``in_100`` the same with the reply, with its interval. ``share`` of
     ``of`` games that went on there. ``score`` is the opponent's after the reply, at the chosen
-    levels alone. ``borrowed``: the shares are of neighbouring bands too. ``in_100`` counts
+    levels alone, in ``score_games`` with a result by ``score_players``. ``borrowed``: the shares are of neighbouring bands too. ``in_100`` counts
     every way to the position after the reply; the row tells the commonest of ``ways``.
     """
 
@@ -96,11 +96,18 @@ class Unanswered:
     name: str | None
     answer: Favoured | None
     ways: int = 1
+    score_games: int = 0
+    score_players: int = 0
 
     @property
     def few(self) -> bool:
         """Too few games or players to claim anything."""
         return self.of < FEW_GAMES or self.of_players < FEW_PLAYERS
+
+    @property
+    def score_few(self) -> bool:
+        """Too few games or players to say how the reply scores."""
+        return self.score_games < FEW_GAMES or self.score_players < FEW_PLAYERS
 
 
 @dataclass(frozen=True, slots=True)

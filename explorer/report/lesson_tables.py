@@ -27,12 +27,17 @@ def _few(row: Unanswered) -> bool:
     return row.few
 
 
+def _score_few(row: Unanswered) -> bool:
+    return row.score_few
+
+
 _THERE = (
     Field("Share", "share", "share", file_head="Share", few=_few),
     Field("Games", "count", "games"),
     Field("of", "count", "of", file_head="Games there"),
     Field("Players", "count", "players"),
-    Field("Their score", "score", "score"),
+    Field("Their score", "score", "score", few=_score_few),
+    Field("in", "count", "score_games", file_head="Games with their score"),
 )
 _FAVOURED = (
     Field("Share", "share", "share", file_head="Share of the favoured move"),
@@ -69,13 +74,20 @@ def states_table(
     rows = []
     for turn, states in enumerate(answer.whole.states):
         shares = (cell for level in by_level for cell in _share(level, level.states[turn]))
-        rows.append((states.move, *cells(groups, states), *shares))
+        answered, *others = cells(groups, states)
+        if answer.whole.games < FEW_GAMES:
+            answered = Few(states.answered)
+        rows.append((states.move, answered, *others, *shares))
     before = sum(map(len, groups.values()))
     counts = (cell for level in by_level for cell in (level.games, ""))
     title = "Has an answer or has won, by level of the opponents"
     return Table(
         title=said.title(answer, letters),
-        lead=(said.opponents(answer, Veil.over(answer, names)), *said.summary(answer, letters)),
+        lead=(
+            f"{said.opponents(answer, Veil.over(answer, names))} "
+            f"{words.count(answer.whole.games, 'game')}.",
+            *said.summary(answer, letters),
+        ),
         columns=(
             Column("At move", "count"),
             *columns(groups),
@@ -111,18 +123,23 @@ def unanswered_table(answer: LessonAnswer, letters: str | None = None) -> Table:
     level = next((row.answer.level for row in answer.unanswered if row.answer), "")
     return Table(
         title="Replies without an answer",
-        columns=(*_reply_columns(), Column("In 100 between", "in 100"), *_more_columns(level)),
+        columns=(*_reply_columns(), *_more_columns(level)),
         rows=tuple(
             (
                 *_reply_cells(row, letters),
-                Few(_share_of(row.in_100)) if row.few else _share_of(row.in_100),
-                Span(_share_of(row.low), _share_of(row.high)),
+                *_in_100(row),
                 *_more_cells(row, letters),
             )
             for row in answer.unanswered
         ),
         notes=tuple(filter(None, [said.left_out(answer)])),
     )
+
+
+def _in_100(row: Unanswered) -> tuple[Cell, Cell]:
+    """How often the reply is met, and its interval."""
+    share = _share_of(row.in_100)
+    return Few(share) if row.few else share, Span(_share_of(row.low), _share_of(row.high))
 
 
 def _share_of(in_100: float | None) -> float | None:
@@ -134,6 +151,7 @@ def _reply_columns() -> Iterator[Column]:
     yield Column("Line", "moves")
     yield Column("Opening", data_only=True)
     yield Column("In 100 games", "in 100")
+    yield Column("In 100 between", "in 100")
 
 
 def _reply_cells(row: Unanswered, letters: str | None) -> Iterator[Cell]:
@@ -214,7 +232,7 @@ def added_table(answer: LessonAnswer, letters: str | None = None) -> Table:
         rows=tuple(
             (
                 *_reply_cells(row.reply, letters),
-                row.reply.in_100 / 100,
+                *_in_100(row.reply),
                 row.now / 100,
                 *_more_cells(row.reply, letters),
             )
@@ -225,7 +243,9 @@ def added_table(answer: LessonAnswer, letters: str | None = None) -> Table:
 
 def _notes(answer: LessonAnswer, letters: str | None) -> Iterator[str]:
     rows = [*answer.unanswered, *(one.reply for one in answer.added)]
-    if any(row.few for row in rows) or any(one.games < FEW_GAMES for one in _levels(answer)):
+    levels = (*_levels(answer), answer.whole)
+    few = any(row.few or row.score_few for row in rows)
+    if few or any(one.games < FEW_GAMES for one in levels):
         yield said.FEW_NOTE
     yield from said.notes(answer, letters)
     if rows:

@@ -19,6 +19,7 @@ from explorer.report.sentences import FEW_SIGN
 _SAN = re.compile(r"\b[KQRBN][a-h]?[1-8]?x?[a-h][1-8]\b")
 
 TOLD_AT = 5  # the move of the first sentence
+UNSAID = 0.05  # of the games: told with it when so many come where there are too few to say
 REACH_NOTE = (
     "Counted as if the student always played the taught move and opponents chose as players of "
     "their level do. Move orders that come to the same position are one."
@@ -55,11 +56,24 @@ def opponents(answer: LessonAnswer, veil: Veil) -> str:
 def headline(answer: LessonAnswer, letters: str | None = None) -> str:
     """How often the student still has an answer, in one sentence."""
     states = told_at(answer)
+    if too_few(answer):
+        return (
+            f"Too few games to say how often your student still has an answer at move "
+            f"{states.move}."
+        )
+    unsaid = ""
+    if states.too_few >= UNSAID:
+        unsaid = f"; in {words.hundredths(states.too_few)} there are too few games to say"
     return (
         f"Of 100 {games(answer, letters)}, at move {states.move} your student still has an answer"
         f"{', or has won,' if states.won else ''} in {words.hundredths(states.answered)}"
-        f"{_between(states.low, states.high)}."
+        f"{_between(states.low, states.high)}{unsaid}."
     )
+
+
+def too_few(answer: LessonAnswer) -> bool:
+    """Whether there are too few games to say how often the student has an answer."""
+    return answer.whole.games < FEW_GAMES or told_at(answer).too_few > 0.5
 
 
 def games(answer: LessonAnswer, letters: str | None = None) -> str:
@@ -92,7 +106,7 @@ def summary(answer: LessonAnswer, letters: str | None = None) -> Iterator[str]:
             f"What comes most often without an answer: {label(most, letters)}, in "
             f"{in_100(most.in_100)} of 100 games."
         )
-    elif not answer.unanswered_left_out:
+    elif not answer.unanswered_left_out and not too_few(answer):
         yield "No reply was met that the lesson leaves without an answer."
 
 

@@ -98,9 +98,14 @@ def check_unanswered(world: World, slow: Slow, found: LessonAnswer, seen: Counte
         assert row.players == len({v.mover for v in mine})
         assert row.of_players == len({v.mover for v in games})
         assert (row.share, row.borrowed) == (len(mine) / len(games), borrowed)
-        points = [v.points for v in world.recount.chosen(board, slow.filters)
-                  if v.move == move and v.points is not None]  # fmt: skip
+        results = [v for v in world.recount.chosen(board, slow.filters)
+                   if v.move == move and v.points is not None]  # fmt: skip
+        points = [v.points for v in results]
         assert row.score == (sum(points) / len(points) if points else None)
+        assert (row.score_games, row.score_players) == (
+            len(points),
+            len({v.mover for v in results}),
+        )
         seen["scored"] += bool(points)
         assert row.low is None or row.low <= row.in_100 + 1e-9 <= row.high + 2e-9
         board.push(move)

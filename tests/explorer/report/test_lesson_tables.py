@@ -32,7 +32,8 @@ SICILIAN = Unanswered(
     line="1. e4", fen=AFTER_E4, san="c5", uci="c7c5", move=2, reached=100.0, in_100=20.0, low=15.0,
     high=26.0, share=0.2, games=80, players=40, of=400, of_players=150, score=0.55, borrowed=False,
     name="Sicilian Defence",
-    answer=Favoured("Nf3", "g1f3", 50, 30, 0.625, -0.02, "800-1199"),
+    answer=Favoured("Nf3", "g1f3", 50, 30, 0.625, -0.02, "800-1199"), score_games=78,
+    score_players=39,
 )  # fmt: skip
 RARE = replace(
     SICILIAN, san="Nh6", uci="g8h6", in_100=0.04, low=None, high=None, of=20, borrowed=True,
@@ -100,6 +101,30 @@ def test_the_first_sentence_is_what_a_teacher_asks() -> None:
         "1... c5, in 20 of 100 games."
     ) in told
     assert "Opponents rated 800 to 1199, any pace." in told
+
+
+def test_too_few_games_are_no_claim() -> None:
+    few = replace(ANSWER.levels[-1], games=29)
+    told = flat(text(replace(ANSWER, levels=(few,), unanswered=())))
+    assert "Opponents rated 800 to 1199, any pace. 29 games." in told
+    assert "Too few games to say how often your student still has an answer at move 5." in told
+    assert "5 34* 29-39" in told
+    assert "No reply was met" not in told
+    unsaid = tuple(replace(one, too_few=0.06, ended=0.0) for one in states(0.34))
+    some = replace(ANSWER.levels[-1], states=unsaid)
+    told = said.headline(replace(ANSWER, levels=(some,)))
+    assert told.endswith("in 34 (29 to 39); in 6.0 there are too few games to say.")
+    nothing = replace(some, states=tuple(replace(one, too_few=0.51) for one in unsaid))
+    assert said.headline(replace(ANSWER, levels=(nothing,))).startswith("Too few games")
+
+
+def test_a_score_of_few_games_is_muted() -> None:
+    rare = replace(SICILIAN, score=1.0, score_games=29)
+    one = replace(SICILIAN, san="e6", score=0.5, score_players=4)
+    told = flat(text(replace(ANSWER, unanswered=(SICILIAN, rare, one))))
+    assert "1... c5 20 % 80 400 40 0.55 78" in told
+    assert "1... c5 20 % 80 400 40 1.00* 29" in told
+    assert "1... e6 20 % 80 400 40 0.50* 78" in told
 
 
 def test_a_lesson_that_wins_and_one_from_a_start_are_told_so() -> None:
