@@ -73,8 +73,9 @@ class Unanswered:
     ``reached``: of 100 games of the student's colour, in how many the position arises when the
     student plays as taught; ``in_100`` the same with the reply, with its interval. ``share`` of
     ``of`` games that went on there. ``score`` is the opponent's after the reply, at the chosen
-    levels alone, in ``score_games`` with a result by ``score_players``. ``borrowed``: the shares are of neighbouring bands too. ``in_100`` counts
-    every way to the position after the reply; the row tells the commonest of ``ways``.
+    levels alone, in ``score_games`` with a result by ``score_players``. ``borrowed``: the shares
+    are of neighbouring bands too. ``in_100`` counts every way to the position after the reply; the
+    row tells the commonest of ``ways``.
     """
 
     line: str  # up to the position
