@@ -24,11 +24,14 @@ from explorer.report.handout_page import handout_page
 from explorer.report.lesson_page import lesson_page
 from explorer.report.mistake_case import Case
 from explorer.report.mistake_page import mistake_page
+from explorer.report.overview_page import overview_page
 from explorer.report.page import replies_page
 from explorer.report.plans_page import plans_page
 from explorer.report.sheet import PageOptions
+from explorer.report.student_page import student_page
+from explorer.report.week_page import week_page
 from explorer.report.worksheet_page import worksheet_page
-from tests.support import habits_answers
+from tests.support import class_answers, habits_answers, student_answers
 from tests.support.answers import answer_after_f6, games_answer, orders_answer, replies_answer
 from tests.support.lessons_met import long_met, make_lesson, make_met
 from tests.support.mistake_answers import (
@@ -113,6 +116,16 @@ def handout(large: bool = False, numbers: bool = True) -> str:
     return handout_page(taught, long_met(taught) if numbers else None, options, "None was asked.")
 
 
+def overview() -> str:
+    of = class_answers
+    return overview_page(of.entries(), ("B. O.",), PLAIN, of.NAMES)
+
+
+def week() -> str:
+    of = class_answers
+    return week_page(of.week_answer(), of.LABELS, PLAIN, of.NAMES)
+
+
 PLAIN = PageOptions("replybook mistake e4 e5 Nf3 f6", date(2026, 3, 1))
 PAGES = {
     "replies": replies,
@@ -128,6 +141,10 @@ PAGES = {
     "handout": handout,
     "handout-large": lambda: handout(large=True),
     "handout-bare": lambda: handout(numbers=False),
+    "student": lambda: student_page(student_answers.answer(), PLAIN, worksheet="sheet.html"),
+    "eight-games": lambda: student_page(student_answers.eight(), PLAIN),
+    "overview": overview,
+    "week": week,
 }
 PRINTED = {"replies": (4, 6), "mistake": (4, 9), "costly": (1, 3), "step": (1, 3), "plans": (4, 7)}
 PRINTED |= {"habits": (1, 3)}
@@ -135,8 +152,10 @@ PRINTED |= {"habits": (1, 3)}
 PRINTED |= {"six": (3, 3), "eight": (3, 3), "large": (3, 3)}
 # One sheet of paper for each student.
 PRINTED |= {"lesson": (3, 6), "handout": (2, 2), "handout-large": (2, 2), "handout-bare": (2, 2)}
+PRINTED |= {"student": (4, 6), "eight-games": (1, 2), "overview": (1, 2), "week": (2, 3)}
 DRAWINGS = {"replies": 25, "mistake": 7, "costly": 3, "step": 3, "plans": 11}
 DRAWINGS |= {"lesson": 7, "handout": 5, "handout-large": 3, "handout-bare": 5}
+DRAWINGS |= {"student": 8, "eight-games": 1, "overview": -1, "week": 2}
 DRAWINGS |= {"habits": 2, "six": 23, "eight": 31, "large": 15}
 
 

@@ -7,17 +7,21 @@ from dataclasses import replace
 from datetime import date
 from html import unescape
 
-from explorer.query.filters import Filters
-from explorer.query.student_model import Doubt, OwnMean
-from explorer.query.week import ToShow, WeekAnswer, WeekStudent
 from explorer.report.overview_page import Entry, overview_page
 from explorer.report.sheet import PageOptions
 from explorer.report.week_page import week_page
 from tests.support import student_answers as made
+from tests.support.class_answers import (
+    LABELS,
+    NAMES,
+    NO_LESSON,
+    SHOWN,
+    STUDENTS,
+    entries,
+    week_answer,
+)
 
 OPTIONS = PageOptions("replybook class quill.toml", date(2026, 3, 9), words=("class", "quill.toml"))
-NAMES = (made.NAME, "Quinn, Ella", "Vale, Ada")
-LABELS = ("E. Q. (1)", "E. Q. (2)", "A. V.")
 
 
 def text(html: str) -> str:
@@ -28,29 +32,7 @@ def text(html: str) -> str:
 
 
 def overview(missing: tuple[str, ...] = ()) -> str:
-    whole, *rest = made.short().results
-    unrated = replace(
-        made.short(), results=(replace(whole, over_expected=OwnMean(None, None, None, 0)), *rest)
-    )
-    few = replace(
-        made.short(), results=(replace(whole, over_expected=made.mean(0.2, 0.3, 9)), *rest)
-    )
-    entries = [
-        Entry(LABELS[0], "student-01-EQ.html", made.answer()),
-        Entry(
-            LABELS[1],
-            "student-02-EQ.html",
-            made.answer(
-                short=unrated, lesson=None, habits=None, doubts=(Doubt("itself", None, None, 1),)
-            ),
-        ),
-        Entry(
-            LABELS[2],
-            "student-03-AV.html",
-            made.answer(short=few, mistakes=made.eight().mistakes),
-        ),
-    ]
-    return overview_page(entries, missing, OPTIONS, NAMES)
+    return overview_page(entries(), missing, OPTIONS, NAMES)
 
 
 def test_a_row_for_each_student_with_the_way_to_the_page() -> None:
@@ -93,39 +75,8 @@ def test_no_name_of_the_class_is_on_the_overview() -> None:
         assert name not in html
 
 
-SHOWN = (
-    ToShow("lesson", "white", "1. e4 e5 2. Nf3 Nc6", "", "1", "Bc4", "f1c4", "Bb5", 5, 9, 3, 4),
-    ToShow("mistake", "black", "1. e4 e5 2. Nf3", "", "2", None, None, "f6", 2, 9, 1, 4),
-    ToShow("punish", "white", "1. e4 e5 2. Nf3 f6", "", "3", "Nxe5", "f3e5", None, 0, 2, 0, 1),
-)
-NO_LESSON = WeekStudent(
-    1, NAMES[1], made.results("all", 0, 0, 1), None, None, made.own(0, 0), made.own(0, 0)
-)
-STUDENTS = (
-    WeekStudent(
-        0,
-        NAMES[0],
-        made.results("all", 3, 1, 2),
-        4,
-        made.own(9, 13),
-        made.own(1, 3),
-        made.own(1, 2),
-    ),
-    NO_LESSON,
-)
-
-
 def week(**changes: object) -> str:
-    answer = WeekAnswer(
-        since=date(2026, 3, 2),
-        filters=Filters(),
-        source=replace(made.SOURCE, vague_dates=2),
-        students=STUDENTS,
-        absent=(2,),
-        not_found=(),
-        to_show=SHOWN,
-    )
-    return week_page(replace(answer, **changes), LABELS, OPTIONS, NAMES)
+    return week_page(week_answer(**changes), LABELS, OPTIONS, NAMES)
 
 
 def test_the_week_in_short() -> None:
@@ -139,7 +90,7 @@ def test_the_week_in_short() -> None:
     other = text(week(students=(one,), absent=(), not_found=((1, "no such name"),)))
     assert "of 1 taught answer 1 was found" in other
     assert "Not known to the library: E. Q. (2)." in other
-    assert "met the lesson" not in text(week(students=STUDENTS[1:]))
+    assert "met the lesson" not in text(week(students=(NO_LESSON,)))
 
 
 def test_three_positions_each_with_a_diagram_a_question_and_an_answer() -> None:
