@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from explorer.positions.exercise import Exercise, lesson_exercises
 from explorer.positions.lesson import Lesson
 from explorer.positions.typed import parse_position
-from explorer.query.exercises import Worksheet
+from explorer.query.exercises import Origin, Worksheet
 from explorer.query.student_model import (
     AgainstLesson,
     Costs,
@@ -101,7 +102,11 @@ def _costs(costs: Costs) -> Iterator[Practise]:
 
 
 def practice_sheet(answer: StudentAnswer) -> Worksheet:
-    """The items as a worksheet, of both colours maybe; none that begins a game."""
+    """The items as a worksheet, of both colours maybe; none that begins a game.
+
+    Every name of the student is among the people whom a page must not name.
+    """
+    people = (*answer.source.people, *answer.names, *answer.not_found)
     items = [item for item in answer.practise if item.line]
     exercises = tuple(Exercise(parse_position(item.line), item.solution) for item in items)
     return Worksheet(
@@ -112,5 +117,5 @@ def practice_sheet(answer: StudentAnswer) -> Worksheet:
         of_mistakes=0,
         seed=None,
         weighed=False,
-        origin=None,
+        origin=Origin(answer.filters, replace(answer.source, people=people)),
     )

@@ -18,7 +18,7 @@ from explorer.query.where import COLOURS
 
 SHOWN = 3
 LONGEST = 25  # moves; a longer game is not short
-TELLING_LOSS = 1  # pawns
+TELLING_LOSS = 3  # pawns: a piece
 
 
 def short_games(

@@ -16,7 +16,7 @@ from explorer.query.student_numbers import day_of
 from explorer.query.visits import NO_DAY, NOT_KNOWN, levels_of
 from ingest.errors import NothingFound
 from ingest.levels import Level, bands
-from ingest.tags import same_name
+from ingest.tags import name_of, same_name
 
 NEAR_NAMES = 5
 YEAR = 365  # days
@@ -54,7 +54,8 @@ def find(cursor: DuckDBPyConnection, names: Sequence[str]) -> Found:
     missing = []
     for name in names:
         sql = "SELECT id, name FROM players WHERE same = $1 ORDER BY id"
-        rows = cursor.execute(sql, [same_name(name)]).fetchall()
+        # Cleaned as the library's names are: what is pasted may hold signs that nobody sees.
+        rows = cursor.execute(sql, [same_name(name_of(name) or name)]).fetchall()
         ids |= dict(rows)
         missing += [] if rows else [name]
     if not ids:

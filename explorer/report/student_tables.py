@@ -184,9 +184,10 @@ _MOVE = (
     Column("of", "count", file_head="Games there"),
     Column("Share", "share", file_head="Share"),
     Column("Share between", "share"),
-    Column("Others", "share", file_head="Share of the others"),
+    Column("Others in 100", "share", file_head="Share of the others"),
     Column("Others between", "share", file_head="Others between", data_only=True),
     Column("Their games", "count", file_head="Games of the others"),
+    Column("Differs", file_head="Differs clearly"),
 )
 
 
@@ -199,6 +200,7 @@ def _move_cells(choice: Choice, move: OwnMove, letters: str | None) -> Iterator[
     yield LevelShare(crowd.share, unseen, bool(crowd.games) and crowd.few)
     yield Span(crowd.low, crowd.high)
     yield crowd.games
+    yield "clearly" if choice.differs and move is choice.moves[0] else ""
 
 
 def _rate(told: OwnRate) -> Iterator[Cell]:
@@ -216,7 +218,11 @@ def _plays(answer: StudentAnswer, letters: str | None) -> Tables:
     """What differs, then the trees met most: their commonest positions and moves."""
     differs = () if answer.few else differences(answer, letters)
     if differs:
-        yield Table("Where you choose otherwise than the others", (), (), notes=tuple(differs))
+        yield Table(
+            title="Where you choose otherwise than the others",
+            columns=(Column("In words", "moves"),),
+            rows=tuple((sentence,) for sentence in differs),
+        )
     trees = [one for one in answer.plays if one.choices]
     for place, one in enumerate(trees[:TREES]):
         against = _against(one, letters)
