@@ -210,7 +210,7 @@ def pairs_table(answer: PlansAnswer) -> Table:
                 words.side(side.side),
                 said.plan(side.plans[pair.first]),
                 said.plan(side.plans[pair.second]),
-                Few(pair.order.share) if pair.order.few else pair.order.share,
+                Few(pair.order.share) if pair.order.muted else pair.order.share,
                 Span(pair.order.low, pair.order.high),
                 pair.order.games,
                 pair.order.players,

@@ -183,10 +183,14 @@ def definitions(answer: PlansAnswer) -> Iterator[str]:
 
 
 def _habits(side: SidePlans) -> Iterator[str]:
-    """Plans that are mostly one player's."""
+    """Plans, and their order, that are mostly one player's."""
     for one in side.plans:
         if said := one_player(one.here.rate):
             yield f"{words.side(side.side)}, {plan(one)}: {said}."
+    for pair in side.pairs:
+        if said := one_player(pair.order):
+            first, then = plan(side.plans[pair.first]), plan(side.plans[pair.second])
+            yield f"{words.side(side.side)}, {first} before {then}: {said}."
 
 
 def _left_out(side: SidePlans) -> Iterator[str]:

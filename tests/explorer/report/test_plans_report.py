@@ -142,6 +142,17 @@ def test_the_pairs_name_side_order_and_games() -> None:
     assert told[1][3] == "57 %*"
 
 
+def test_an_order_that_is_mostly_one_players_is_muted_and_said() -> None:
+    answer = plans_answer()
+    white, black = answer.sides
+    pair = replace(white.pairs[0], order=rate(60, 90, top=21))
+    answer = replace(answer, sides=(replace(white, pairs=(pair,)), black))
+    pairs = plans_tables(answer)[2]
+    assert cell_text(pairs.rows[0][3], pairs.columns[3]) == "67 %*"
+    told = "White, pawn to d3 before castles king's side: one player made 21 of these 60."
+    assert told in pairs.notes
+
+
 def test_csv_json_and_terminal_agree() -> None:
     """The same shares, moves and differences, both sides in one CSV."""
     answer = plans_answer()
