@@ -15,8 +15,6 @@ from explorer.report.privacy import Veil
 from explorer.report.sheet import PageOptions
 from explorer.report.tables import plain_table
 
-SHOWN = 60  # characters of a game's text
-
 
 def library_page(shelves: Shelves, options: PageOptions, links: Sequence[Link]) -> str:
     """HTML of the collections and files. ``links`` lead on from there."""
@@ -61,7 +59,7 @@ def rejects_page(
             one.line,
             one.kind,
             words.clean(veil.text(one.reason)),
-            *((words.clean(one.excerpt)[:SHOWN],) if full else ()),
+            *((words.clean(one.excerpt),) if full else ()),
         )
         for one in rejected.lines
     ]

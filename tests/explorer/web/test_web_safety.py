@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import anyio
 import pytest
 from starlette.testclient import TestClient
 
-from explorer.web.safety import LONGEST_ADDRESS, POLICY
+from explorer.web.safety import LONGEST_ADDRESS, POLICY, Guard, refused
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1", "127.0.0.1:80", "evil.example:8765"])
@@ -52,3 +53,44 @@ def test_pages_can_be_asked_for_and_no_more(page: TestClient, method: str) -> No
 
 def test_an_endless_address_is_refused(page: TestClient) -> None:
     assert page.get("/position?line=" + "e4+" * LONGEST_ADDRESS).status_code == 414
+
+
+def test_there_are_no_web_sockets(page: TestClient) -> None:
+    sent: list[object] = []
+
+    async def send(message: object) -> None:
+        sent.append(message)
+
+    async def receive() -> dict[str, str]:
+        return {"type": "websocket.connect"}
+
+    anyio.run(Guard(refuse), {"type": "websocket"}, receive, send)
+    assert sent == []
+
+
+async def refuse(*message: object) -> None:
+    raise AssertionError("a web socket was let in")
+
+
+def test_at_the_usual_port_of_the_web_the_name_alone_is_enough() -> None:
+    scope = {
+        "type": "http",
+        "method": "GET",
+        "server": ("127.0.0.1", 80),
+        "headers": [(b"host", b"localhost")],
+        "raw_path": b"/",
+        "query_string": b"",
+    }
+    assert refused(scope) is None
+
+
+def test_two_host_names_are_one_too_many() -> None:
+    scope = {
+        "type": "http",
+        "method": "GET",
+        "server": ("127.0.0.1", 8765),
+        "headers": [(b"host", b"127.0.0.1:8765"), (b"host", b"evil.example")],
+        "raw_path": b"/",
+        "query_string": b"",
+    }
+    assert refused(scope) is not None
