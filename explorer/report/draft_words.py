@@ -45,7 +45,7 @@ def title(answer: DraftAnswer, letters: str | None = None) -> str:
 
 def opponents(answer: DraftAnswer, veil: Veil) -> str:
     """The filters as a sentence: ``Opponents rated 800 to 1199, any pace.``"""
-    return words.filter_sentence(answer.filters, veil).replace("Players", "Opponents", 1)
+    return words.opponents_sentence(answer.filters, veil)
 
 
 def games(answer: DraftAnswer, letters: str | None = None) -> str:

@@ -16,7 +16,7 @@ import chess
 
 from explorer.positions.lesson import Lesson, LessonMove, Place
 from explorer.query.lesson_met import LessonMet, Replies
-from explorer.report import book_words, handout_words
+from explorer.report import book_words, handout_words, lesson_words
 from explorer.report.diagram import Marks, diagram
 from explorer.report.grids import grids
 from explorer.report.key_positions import by_meeting, key_positions
@@ -71,6 +71,7 @@ def handout_page(
         "handout.html.j2",
         met.answer if met else None,
         options,
+        chosen=lesson_words.opponents(met.answer, veil) if met else "",
         title=shorten(veil.text(title_of(lesson)), LONGEST_TITLE, placeholder=" …"),
         name=handout_words.side(lesson.side),
         notes=[*handout_words.notes(met, why_not, options.letters)],

@@ -37,6 +37,9 @@ def expect(met: LessonMet | None, letters: str | None = None) -> Iterator[str]:
         return
     answer = met.answer
     states = lesson_words.told_at(answer)
+    if lesson_words.too_few(answer):
+        yield f"There are too few games to say how often you still know your move {states.move}."
+        return
     yield (
         f"Of 100 {lesson_words.games(answer, letters)} against "
         f"{words.players(answer.filters.levels)}, you still know your move {states.move} in "

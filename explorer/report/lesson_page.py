@@ -53,6 +53,7 @@ def lesson_page(lesson: Lesson, met: LessonMet, options: PageOptions) -> str:
         "lesson.html.j2",
         answer,
         options,
+        chosen=said.opponents(answer, veil),
         title=veil.text(title_of(lesson)),
         name=f"For {words.side(lesson.side)}",
         notes=[*_notes(answer, met, look.letters), *sentences.origin(answer.source, veil)],

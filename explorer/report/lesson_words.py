@@ -49,8 +49,7 @@ def title(answer: LessonAnswer, letters: str | None = None) -> str:
 
 def opponents(answer: LessonAnswer, veil: Veil) -> str:
     """The filters as a sentence: ``Opponents rated 800 to 1199, any pace.``"""
-    said = words.filter_sentence(answer.filters, veil)
-    return said.replace("against opponents", "against students").replace("Players", "Opponents", 1)
+    return words.opponents_sentence(answer.filters, veil)
 
 
 def headline(answer: LessonAnswer, letters: str | None = None) -> str:

@@ -66,17 +66,20 @@ def sheet(
     notes: Sequence[str],
     reached: Sequence[tuple[str, str]],
     veil: Veil | None = None,
+    chosen: str = "",
     **content: object,
 ) -> str:
     """A template on the sheet, filled in.
 
     ``answer`` is None for a page that no library was asked for, ``veil`` the one over the
-    answer if left out. ``notes`` are the footnotes, ``reached`` are lines (what, how many) on
-    the games that were looked at, for the foot. The bytes depend on the arguments alone.
+    answer if left out. ``chosen`` says which games were, where `words.filter_sentence` does
+    not. ``notes`` are the footnotes, ``reached`` are lines (what, how many) on the games that
+    were looked at, for the foot. The bytes depend on the arguments alone.
     """
     if veil is None:
         veil = Veil.over(answer, options.names) if answer else Veil(options.names)
-    chosen = words.filter_sentence(answer.filters, veil) if answer else ""
+    if answer and not chosen:
+        chosen = words.filter_sentence(answer.filters, veil)
     collections = answer.source.collections if answer else ()
     return rendered(
         template,

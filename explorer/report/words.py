@@ -205,6 +205,12 @@ def filter_sentence(filters: Filters, veil: Veil) -> str:
     return sentence(", ".join(parts))
 
 
+def opponents_sentence(filters: Filters, veil: Veil) -> str:
+    """The same where the levels are the opponents': ``Opponents rated 800 to 999, any pace.``"""
+    said = filter_sentence(filters, veil)
+    return said.replace("against opponents", "against students").replace("Players", "Opponents", 1)
+
+
 def paces(chosen: Sequence[str]) -> str:
     """``any pace``, ``rapid``, ``rapid or pace unknown``."""
     if not chosen:

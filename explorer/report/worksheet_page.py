@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from explorer.positions.exercise import Exercise
 from explorer.query.exercises import Worksheet
 from explorer.report import exercise_words as said
+from explorer.report import words
 from explorer.report.diagram import Marks, diagram
 from explorer.report.privacy import Veil
 from explorer.report.sheet import PageOptions, sheet
@@ -58,6 +59,7 @@ def worksheet_page(found: Worksheet, options: PageOptions, a_page: int = USUAL) 
         "worksheet.html.j2",
         found.origin,
         options,
+        chosen=words.opponents_sentence(found.origin.filters, veil) if found.origin else "",
         title=said.TITLE,
         name=veil.text(found.title),
         notes=[*said.notes(found)],

@@ -68,6 +68,20 @@ def test_the_student_is_told_what_the_check_says_and_what_to_do_then() -> None:
     ) in text
 
 
+def test_the_level_is_that_of_the_opponents() -> None:
+    text = text_of(handout_page(make_lesson(), make_met(), PLAIN))
+    assert "Games chosen Opponents rated 800 to 1199, any pace." in text
+
+
+def test_too_few_games_are_no_claim() -> None:
+    answer = make_answer()
+    few = (*answer.levels[:-1], replace(answer.whole, games=29))
+    met = make_met(answer=replace(answer, levels=few))
+    text = text_of(handout_page(make_lesson(), met, PLAIN))
+    assert "There are too few games to say how often you still know your move 5." in text
+    assert "Of 100 games with White against" not in text
+
+
 def test_without_a_library_the_moves_stand_alone_and_the_page_says_why() -> None:
     page = handout_page(make_lesson(), None, PLAIN, "No library was asked.")
     text = text_of(page)

@@ -70,7 +70,7 @@ def test_without_a_library_nothing_is_said_of_games() -> None:
 
 def test_with_a_library_the_foot_says_which_games() -> None:
     text = text_of(worksheet_page(weighed_worksheet(), PLAIN))
-    assert "Games chosen Players rated 800 to 1199, any pace." in text
+    assert "Games chosen Opponents rated 800 to 1199, any pace." in text
     assert "Found in 5 of 12 games." in text
 
 
