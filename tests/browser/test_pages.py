@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise
@@ -45,35 +42,9 @@ from tests.support.worksheets import SAMPLE, long_worksheet
 
 pytestmark = pytest.mark.browser
 
-BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 # Of the two papers the smaller measures, without the margins of the stylesheet, in CSS pixels.
 PRINT_WIDTH = round((210 - 2 * 16) / 25.4 * 96)
 PRINT_HEIGHT = round((279.4 - 2 * 15) / 25.4 * 96)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    path = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if path is None:
-        reason = "no Chromium found; install chromium-headless-shell"
-        if os.environ.get("CI"):
-            pytest.fail(reason)
-        pytest.skip(reason)
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield running
-        running.close()
 
 
 def replies() -> str:

@@ -26,6 +26,7 @@ from tests.support.answers import (
     orders_answer,
     replies_answer,
 )
+from tests.support.contrast import contrast
 
 PLAIN = PageOptions("replybook report e4 e5 Nf3", date(2026, 3, 1), interactive=False)
 
@@ -164,17 +165,6 @@ def test_tables_have_scoped_heads_drawings_have_labels_and_ids_are_unique() -> N
         labelled = drawing.get("role") == "img" and drawing.get("aria-label")
         assert labelled or drawing.get("aria-hidden") == "true"
     assert len(parser.ids) == len(set(parser.ids))
-
-
-def luminance(colour: str) -> float:
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
-    return sum(weight * p for weight, p in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
-
-
-def contrast(one: str, other: str) -> float:
-    high, low = sorted((luminance(one), luminance(other)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
 
 
 def test_the_contrast_formula_gives_the_published_values() -> None:
