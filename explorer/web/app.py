@@ -55,7 +55,8 @@ def make_app(
     """The app that shows a library, to be served on 127.0.0.1 only.
 
     ``lessons`` is the folder of lesson files, ``tail`` the words with which a command asks the
-    same library, ``seconds`` what one page may take. Nothing is opened yet.
+    same library, ``seconds`` what one page may take. Nothing is opened yet. ``state.stop()``
+    ends what is being asked.
     """
     desk = Desk(library, lessons, tail, seconds)
 
@@ -65,11 +66,11 @@ def make_app(
             tasks.start_soon(desk.watch)
             yield
             tasks.cancel_scope.cancel()
-        desk.library.let_go()
+        await desk.close()
 
     routes = [Route(path, _page(desk, make), methods=["GET"]) for path, make in PAGES.items()]
     routes += [Route(path, _file(*about), methods=["GET"]) for path, about in FILES.items()]
-    return Starlette(
+    app = Starlette(
         routes=routes,
         middleware=[Middleware(Guard)],
         exception_handlers={
@@ -79,6 +80,8 @@ def make_app(
         },
         lifespan=watched,
     )
+    app.state.stop = desk.stop
+    return app
 
 
 def _page(desk: Desk, make: Maker) -> Callable[[Request], Awaitable[Response]]:

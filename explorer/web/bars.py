@@ -51,8 +51,10 @@ class Place:
         return self.asked.to(self.path, {**dict(self.own), **more}.items())
 
 
-def plain_bar(section: str = "", asked: Asked | None = None, refresh: int = 0) -> Bar:
-    """The bar of a page about which nothing more is known."""
+def plain_bar(
+    section: str = "", asked: Asked | None = None, refresh: int = 0, typed: str = ""
+) -> Bar:
+    """The bar of a page about which nothing more is known; ``typed`` stands in its box."""
     kept = asked.kept if asked else ()
     place = asked.where if asked else ()
     sections = tuple(

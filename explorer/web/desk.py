@@ -27,7 +27,8 @@ from explorer.web.lesson_files import LessonFiles
 from ingest import locks
 from ingest.errors import LibraryBusy, LibraryError, LibrarySlow
 
-SECONDS = 20.0  # for one page
+SECONDS = 20.0  # for one page; those that look through many positions may take SLOWER times that
+SLOWER = 3
 SPARE = 5.0  # more, for what comes after the last question
 PATIENCE = 2.0  # with a command that is writing
 GRACE = 1.0  # for questions that are being answered when a command wants to write
@@ -35,6 +36,7 @@ IDLE = 30.0
 TICK = 0.05
 AT_ONCE = 4
 KEPT_PAGES = 200
+SLOW = ("/mistakes", "/plans", "/lesson", "/student")
 OF_FILES = "/lesson"  # these pages change with the files of the lessons, too
 KEPT_ANSWERS = 50
 KEPT_BYTES = 1 << 25
@@ -63,7 +65,8 @@ Answer = TypeVar("Answer")
 class _Running:
     """A page that is being made."""
 
-    since: float
+    until: float
+    slow: LibrarySlow
     limit: Limit = field(default_factory=Limit)
 
 
@@ -87,6 +90,7 @@ class Desk:
         self.tail = tail
         self.seconds = seconds
         self._running: set[_Running] = set()
+        self._open = self._stopping = False
         self._last = time.monotonic()
         self._wanted: float | None = None  # since when a command wants to write
         self._room = anyio.CapacityLimiter(AT_ONCE)
@@ -105,7 +109,8 @@ class Desk:
         if kept and kept[0] == state:
             self._kept.move_to_end(address)
             return kept[1]
-        made = await self._made(lambda: make(self, request))
+        seconds = self.seconds * (SLOWER if request.url.path in SLOW else 1)
+        made = await self._made(lambda: make(self, request), seconds)
         if isinstance(made, InTwo):
             return StreamingResponse(self._in_two(made, address, state), media_type="text/html")
         self._keep(address, state, made)
@@ -115,7 +120,7 @@ class Desk:
         """The first part at once, then the rest; the whole is kept if nothing is missing."""
         yield page.first
         try:
-            rest = await self._made(page.rest)
+            rest = await self._made(page.rest, self.seconds)
         except LibraryError as error:
             yield page.missing(str(error)) + page.last
             return
@@ -146,18 +151,35 @@ class Desk:
             await anyio.sleep(TICK)
             await self._look()
 
+    def stop(self) -> None:
+        """End what is being asked: nobody will wait for it."""
+        self._stopping = True
+
+    async def close(self) -> None:
+        """Let the library go, once nothing is asked any more."""
+        self.stop()
+        while self._running:
+            await self._look()
+            await anyio.sleep(TICK)
+        self.library.let_go()
+
     async def _look(self) -> None:
         now = time.monotonic()
+        if not self._open:
+            return
         if locks.holder(self.library.path) is None:
             self._wanted = None
         elif self._wanted is None:
             self._wanted = now
         for running in tuple(self._running):
-            if self._wanted is not None and now - self._wanted > GRACE:
+            if self._stopping:
+                running.limit.end(LibraryBusy("The local page is being stopped."))
+            elif self._wanted is not None and now - self._wanted > GRACE:
                 running.limit.end(self._busy())
-            elif now - running.since > self.seconds:
-                running.limit.end(self._slow())
+            elif now > running.until:
+                running.limit.end(running.slow)
         if not self._running and (self._wanted is not None or now - self._last > IDLE):
+            self._open = False
             await to_thread.run_sync(self.library.let_go)
 
     async def _until_free(self) -> None:
@@ -168,11 +190,12 @@ class Desk:
                 raise self._busy()
             await anyio.sleep(TICK)
 
-    async def _made(self, make: Callable[[], Answer]) -> Answer:
+    async def _made(self, make: Callable[[], Answer], seconds: float) -> Answer:
         """What ``make`` gives, in a thread of its own. What outlives its time is left alone."""
         async with self._room:
-            running = _Running(time.monotonic())
+            running = _Running(time.monotonic() + seconds, _slow(seconds))
             self._running.add(running)
+            self._open = True
 
             def work() -> Answer:
                 try:
@@ -182,9 +205,9 @@ class Desk:
                     self._running.discard(running)
                     self._last = time.monotonic()
 
-            with anyio.move_on_after(self.seconds + SPARE):
+            with anyio.move_on_after(seconds + SPARE):
                 return await to_thread.run_sync(work, abandon_on_cancel=True)
-        raise self._slow()
+        raise running.slow
 
     def _keep(self, address: str, state: State, response: Response) -> None:
         """Keep a page, and forget those that were not asked for the longest."""
@@ -211,8 +234,9 @@ class Desk:
     def _busy(self) -> LibraryBusy:
         return LibraryBusy("Games are being added to the library just now.")
 
-    def _slow(self) -> LibrarySlow:
-        return LibrarySlow(f"This question takes longer than {self.seconds:.0f} seconds.")
+
+def _slow(seconds: float) -> LibrarySlow:
+    return LibrarySlow(f"This question takes longer than {seconds:.0f} seconds.")
 
 
 def _looks_of(path: Path) -> tuple[int, ...]:

@@ -7,6 +7,7 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from explorer.report.bar import Bar
 from explorer.report.plain_page import plain_page
 from explorer.report.sheet import PageOptions
 from explorer.report.words import sentence
@@ -40,7 +41,10 @@ async def known_fault(request: Request, error: Exception) -> Response:
     busy = kind is LibraryBusy
     says = [sentence(str(error)), *([MORE[kind]] if kind in MORE else [])]
     headers = {"retry-after": str(AGAIN)} if busy else {}
-    return _plain(status, title, says, AGAIN if busy else 0, headers)
+    typed = request.query_params.get("go", "")
+    return _plain(
+        status, title, says, plain_bar(refresh=AGAIN if busy else 0, typed=typed), headers
+    )
 
 
 async def lost(request: Request, error: Exception) -> Response:
@@ -62,8 +66,8 @@ def _plain(
     status: int,
     title: str,
     says: list[str],
-    refresh: int = 0,
+    bar: Bar | None = None,
     headers: dict[str, str] | None = None,
 ) -> Response:
-    options = PageOptions("", date.today(), bar=plain_bar(refresh=refresh))
+    options = PageOptions("", date.today(), bar=bar or plain_bar())
     return HTMLResponse(plain_page(title, says, options), status, headers)

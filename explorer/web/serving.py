@@ -15,6 +15,7 @@ HERE = "127.0.0.1"  # no other computer can reach it
 TRIED = 50
 LAST_PORT = 65_535
 MOST_AT_ONCE = 100
+LAST_WORDS = 5  # seconds for answers under way at Ctrl-C
 TAKEN = (errno.EADDRINUSE, errno.EACCES, 10013, 10048)  # the last two are how Windows says it
 
 
@@ -45,6 +46,14 @@ def _bound(port: int) -> socket.socket:
     return found
 
 
+class _Server(uvicorn.Server):
+    """One that lets nobody wait for an answer once it is told to stop."""
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self.config.app.state.stop()  # type: ignore[union-attr]
+        await super().shutdown(sockets)
+
+
 def serve(app: Starlette, place: socket.socket) -> None:
     """Serve until Ctrl-C, which is raised as KeyboardInterrupt once all is closed."""
     config = uvicorn.Config(
@@ -57,6 +66,6 @@ def serve(app: Starlette, place: socket.socket) -> None:
         ws="none",
         lifespan="on",
         limit_concurrency=MOST_AT_ONCE,
-        timeout_graceful_shutdown=1,
+        timeout_graceful_shutdown=LAST_WORDS,
     )
-    uvicorn.Server(config).run(sockets=[place])
+    _Server(config).run(sockets=[place])

@@ -22,6 +22,8 @@ from explorer.web.serving import listening
 from ingest import locks, schema
 from ingest.errors import InputError
 
+# As many pairs as take hours to count.
+ENDLESS = "SELECT count(*) FROM range(10000000) a, range(10000000) b WHERE a.range + b.range = 3"
 PROGRAM = [sys.executable, "-c", "from explorer.cli.main import run; run()"]
 
 
@@ -88,6 +90,33 @@ def test_the_command_serves_until_ctrl_c(library: Path, taken: int) -> None:
     assert said.endswith("Stopped.\n")
     assert "Traceback" not in said
     assert server.returncode == 130
+
+
+def test_ctrl_c_ends_a_question_that_is_being_asked(library: Path) -> None:
+    """Nobody waits for an answer that takes hours."""
+    code = (
+        "import sys\n"
+        "from explorer.cli.main import main\n"
+        "from explorer.web import app\n"
+        "def endless(desk, request):\n"
+        "    with desk.library.reading() as (cursor, _):\n"
+        "        print('asked', flush=True)\n"
+        f"        cursor.execute({ENDLESS!r}).fetchall()\n"
+        "app.PAGES['/class'] = endless\n"
+        "sys.exit(main(sys.argv[1:]))\n"
+    )
+    words = [sys.executable, "-c", code, "browse", "--no-open", "--library", str(library)]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as it:
+        assert it.stdout
+        there = urlsplit(it.stdout.readline().strip())
+        with closing(http.client.HTTPConnection(there.netloc, timeout=60)) as connection:
+            connection.request("GET", "/class")
+            assert it.stdout.readline() == "asked\n"
+            it.send_signal(signal.SIGINT)
+            _, said = it.communicate(timeout=60)
+    assert said.endswith("Stopped.\n")
+    assert "Traceback" not in said
+    assert it.returncode == 130
 
 
 @pytest.fixture
