@@ -52,6 +52,7 @@ def lesson_tables(
     """The states by move, what has no answer, what scores badly, what hardly arises, what the
     next level adds; the footnotes below the last."""
     veil = Veil.over(answer, names)
+    answer = said.veiled(answer, veil)
     tables = [states_table(answer, letters, names)]
     if answer.unanswered:
         tables.append(unanswered_table(answer, letters))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from explorer.query.lesson_model import LessonAnswer, Outscored, States, Unanswered
 from explorer.query.mistake_model import ALL_LEVELS
@@ -38,6 +39,13 @@ RANGES_NOTE = (
     "games, are the sample. Where nothing else was seen, Wilson's limits stand for them."
 )
 FEW_NOTE = f"{FEW_SIGN} fewer than {FEW_GAMES} games or {FEW_PLAYERS} players: too few to say."
+
+
+def veiled(answer: LessonAnswer, veil: Veil) -> LessonAnswer:
+    """The answer without the names of people in what the file is called and says of itself."""
+    warnings = tuple(veil.text(warning) for warning in answer.warnings)
+    lesson, title = veil.text(answer.lesson), veil.text(answer.title)
+    return replace(answer, lesson=lesson, title=title, warnings=warnings)
 
 
 def title(answer: LessonAnswer, letters: str | None = None) -> str:

@@ -118,6 +118,16 @@ def test_too_few_games_are_no_claim() -> None:
     assert said.headline(replace(ANSWER, levels=(nothing,))).startswith("Too few games")
 
 
+def test_people_after_whom_collections_are_named_are_initials_in_titles_too() -> None:
+    source = replace(ANSWER.source, people=("Doe, Jane",))
+    answer = replace(ANSWER, source=source, title="For Jane Doe", warnings=("Doe, Jane: 1. c4.",))
+    for told in (text(answer), lesson_json(answer)):
+        assert "Doe" not in told
+        assert "J. D.: 1. c4." in told
+    assert "For Jane Doe" in text(answer, names="full")
+    assert "For Jane Doe" in lesson_json(answer, "full")
+
+
 def test_a_score_of_few_games_is_muted() -> None:
     rare = replace(SICILIAN, score=1.0, score_games=29)
     one = replace(SICILIAN, san="e6", score=0.5, score_players=4)
