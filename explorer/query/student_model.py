@@ -328,8 +328,8 @@ class OwnMistake:
     punished of the chances. ``others``: the same of the others of the level.
     ``difference``: the student's share less that of the others (Newcombe). ``last`` is the
     day of the last mistake made or chance missed, ``since_then`` the chances after it;
-    ``over``: so many that it is no longer usual (at the share before, under 5 in 100 would
-    have so long a run). ``line``, ``fen`` and ``key`` are of the position in which the
+    ``over``: so many that it is no longer usual (of all orders of the chances fewer than 1 in 20
+    would end with so long a run). ``line``, ``fen`` and ``key`` are of the position in which the
     student moves.
     """
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,14 +115,15 @@ def run_since(days: Ints, wrong: Flags) -> tuple[date | None, int, bool]:
     """After the last time that it went wrong: its day, the chances since, whether it is over.
 
     The chances come in order of day; where one has no day the order is not known, and nothing is
-    called over. It is over when it had gone wrong LEAST_CASES times and at that share fewer
-    than one run in 20 would be as long.
+    called over. It is over when it had gone wrong LEAST_CASES times and, were the chances in any
+    other order as likely, fewer than one order in 20 would end with so long a run: counted, not
+    reckoned with the share before, which after four of four would call one success the end.
     """
     if not wrong.any():
         return None, len(wrong), False
     end = int(np.flatnonzero(wrong)[-1]) + 1
     since, cases = len(wrong) - end, int(wrong.sum())
-    over = cases >= LEAST_CASES and (1 - cases / end) ** since < USUAL if since else False
+    over = cases >= LEAST_CASES and comb(end, cases) < USUAL * comb(len(wrong), cases)
     return day_of(int(days[end - 1])), since, over and bool((days != NO_DAY).all())
 
 

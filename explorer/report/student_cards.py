@@ -21,6 +21,7 @@ from explorer.report import words
 from explorer.report.cards import when
 from explorer.report.diagram import Marks, diagram
 from explorer.report.student_sentences import (
+    found_now,
     from_ply,
     numbered,
     often,
@@ -157,7 +158,7 @@ def _missed(one: OwnMistake, letters: str | None) -> Told:
         f"Your opponents gave you this chance {times(one.own.games)}; you took it "
         f"{times(one.own.cases) if one.own.cases else 'in none of them'}{_beside(one)}."
     ]
-    says.append(over_now(one.last, one.since_then) if one.over else f"To practise: {answer}.")
+    says.append(found_now(one.last, one.since_then) if one.over else f"To practise: {answer}.")
     return Told(
         heading=f"{wrong} – a chance for you",
         drawing=_before(one.line, one.side),

@@ -188,6 +188,12 @@ def over_now(last: date | None, chances: int) -> str:
     return f"You have stopped: not once in the {chances} chances{since}."
 
 
+def found_now(last: date | None, chances: int) -> str:
+    """Praise for a chance that is no longer missed."""
+    since = f"Since {words.day(last)}" if last else "Since then"
+    return f"{since} you found it every time, {chances} of {chances}."
+
+
 def lesson(told: AgainstLesson, letters: str | None) -> Iterator[str]:
     """How the games went beside the lesson."""
     side = words.side(told.side)

@@ -74,8 +74,8 @@ def _tests(answer: StudentAnswer) -> Iterator[str]:
     if listed.looked_for:
         yield (
             f"Mistakes of your level: replies that the games of {said.players_of(listed.level)} "
-            f"show to be costly; {listed.looked_for} in all. “Stopped” means that at your share "
-            "before, fewer than 1 in 20 would have stayed without it for so long."
+            f"show to be costly; {listed.looked_for} in all. “Stopped” means that of all orders "
+            "of your chances fewer than 1 in 20 would end with so long a run without it."
         )
 
 

@@ -346,7 +346,7 @@ def test_a_listed_mistake_has_a_card_of_its_own_where_no_cost_is_shown() -> None
     assert "of 31 chances. Many players" in second.says[0]
     assert second.says[1] == "To practise: 2... Nc6."
     assert "you took it in none of them" in third.says[0]
-    assert third.says[1] == "You have stopped: not once in the 3 chances since."
+    assert third.says[1] == "Since then you found it every time, 3 of 3."
     nothing = Listed("800-999", 0, (), (), made.own(0, 0), made.own(0, 0))
     read = text(page(made.answer(costs=Costs(3, 4, 0, ()), mistakes=nothing)))
     assert "Nothing that you play can be told apart" in read
