@@ -27,7 +27,7 @@ OVERVIEW = "overview.html"
 PAGES = "student-*.html"
 COMMAND = "class"
 
-ClassFile = Annotated[Path, typer.Argument(metavar="CLASS.toml", help="", show_default=False)]
+ClassFile = Annotated[Path, typer.Argument(metavar="CLASS.toml", hidden=True)]
 
 
 def class_(

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 @partial(filtered, without=("since", "opponents", "player", "side", "min_games", "top"))
 def student(
     filters: Filters,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="", show_default=False)],
+    name: Annotated[str, typer.Argument(metavar="NAME", hidden=True)],
     also: Annotated[
         list[str] | None,
         typer.Option(metavar="NAME", help="Another spelling of the name; may be repeated."),
@@ -85,8 +85,8 @@ def student(
 ) -> None:
     """Show one student's own games: what is played, what costs, what to practise.
 
-    --level is that of the others beside whom the student is set; left out, it is the
-    student's own. With -o FILE.html it is a page to hand out.
+    NAME is the student's, in any spelling. --level is that of the others beside whom the
+    student is set; left out, it is the student's own. With -o FILE.html it is a page to hand out.
     For example: replybook student "Doe, Jane" --lesson italian.pgn --as white
     """
     from explorer.query.library import open_library
