@@ -132,3 +132,15 @@ def test_a_week_from_nowhere_says_so() -> None:
 def test_the_bytes_depend_on_the_arguments_alone() -> None:
     assert overview() == overview()
     assert week() == week()
+
+
+def test_what_names_say_is_text_on_the_pages() -> None:
+    evil = "<script>alert(1)</script>"
+    full = replace(OPTIONS, names="full", command=f"replybook class '{evil}'")
+    labels = (evil, evil, evil)
+    for html in (
+        overview_page([Entry(evil, "a.html", made.answer())], (evil,), full, (evil,)),
+        week_page(week_answer(), labels, full, labels),
+    ):
+        assert "<script>alert" not in html
+        assert "&lt;script&gt;" in html
