@@ -64,8 +64,9 @@ def browse(
         try:
             serve(app, place)
         except KeyboardInterrupt:
-            console.say("Stopped.")
             raise typer.Exit(Exit.INTERRUPTED) from None
+        finally:
+            console.say("Stopped.")
 
 
 def _refuse_what_cannot_be_read(path: Path, lessons: Path | None) -> None:
