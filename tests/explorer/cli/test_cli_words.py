@@ -19,7 +19,8 @@ from ingest.errors import UsageError
 
 COMMANDS = ["demo", "add", "collections", "rejects", "remove", "forget", "verify"]
 COMMANDS += ["replies", "orders", "games", "mistake", "costly", "habits", "plans"]
-COMMANDS += ["handout", "report", "browse", "diagram", "worksheet", "remake", "lesson", "export"]
+COMMANDS += ["handout", "report", "student", "class", "week", "browse", "diagram", "worksheet"]
+COMMANDS += ["remake", "lesson", "export"]
 GROUPED = ["lesson check", "lesson draft", "lesson page", "export parquet"]
 
 
