@@ -18,7 +18,7 @@ from pathlib import Path
 
 import duckdb
 
-from tests.bench import adding, asking, overlap, starting, weeks
+from tests.bench import adding, asking, browsing, overlap, starting, weeks
 from tests.bench.material import Pool
 
 SIZES = (10_000, 100_000, 1_000_000)
@@ -45,6 +45,7 @@ def main() -> int:
         library = adding.measure(pool, [*small, games], options.plain, scratch)
         overlap.measure(pool)
         asking.measure(library, options.times)
+        browsing.measure(library, max(options.times // 5, 1))
         starting.measure(library, scratch)
         weeks.measure(pool, library, games, number, options.times // 5 or 1, scratch)
     return 0
