@@ -146,6 +146,7 @@ def _environment() -> Environment:
 
     environment = Environment(
         loader=PackageLoader("explorer.report"),
+        auto_reload=False,
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -153,7 +154,5 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
     )
     environment.filters["typeset"] = typeset
-    environment.globals["measures"] = (
-        f"{LEFT} {TOP} {SQUARE}"  # of a diagram, for the board's script
-    )
+    environment.globals["measures"] = f"{LEFT} {TOP} {SQUARE}"  # of a diagram, for board.js
     return environment
