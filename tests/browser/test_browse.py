@@ -143,7 +143,7 @@ def test_a_promotion_can_be_thought_better_of(page: Any, local: str) -> None:
     page.goto(f"{local}/position?{TO_PROMOTE}")
     drag(page, "a7", "a8")
     page.keyboard.press("Escape")
-    assert page.locator("dialog").count() == 0
+    page.locator("dialog").wait_for(state="detached")
     assert line(page) == ""
 
 
