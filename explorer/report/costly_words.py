@@ -79,6 +79,9 @@ def compare_title(answer: CompareAnswer) -> str:
 
 def summary(answer: CostlyAnswer) -> Iterator[str]:
     """How much was looked at, what was found, and what could have been."""
+    if not answer.candidates:
+        yield f"No reply up to move {answer.to_move} had enough games to be looked at."
+        return
     shown = len(answer.found) + answer.found_left_out + answer.too_small
     costs = "none of them costs" if not shown else f"{shown:,} of them cost"
     yield (

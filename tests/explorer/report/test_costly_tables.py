@@ -92,6 +92,8 @@ def test_nothing_found_is_a_table_without_rows() -> None:
     nothing = costly_answer(found=(), found_left_out=0, candidates=1, could_show=None)
     text = to_text(costly_table(nothing))
     assert "1 reply up to move 8 had enough games; none of them costs more" in text
+    none = costly_answer(found=(), found_left_out=0, candidates=0, could_show=None)
+    assert "No reply up to move 8 had enough games to be looked at." in to_text(costly_table(none))
     one = costly_answer(found=(make_costly(),), found_left_out=0)
     assert "one of them costs more" in to_text(costly_table(one))
     assert said.left_out(one) is None
