@@ -116,12 +116,25 @@ def _read_with(board: chess.Board, words: Sequence[str], alphabet: str) -> list[
     board = board.copy(stack=False)
     moves = []
     for word in words:
-        found = _matching(board, word, alphabet) or _matching(board, word, ENGLISH)
+        found = _meant(board, word, alphabet)
         if len(found) != 1:
             raise _IllegalError(word, board, found)
         moves.append(found[0])
         board.push(found[0])
     return moves
+
+
+def _meant(board: chess.Board, word: str, alphabet: str) -> list[chess.Move]:
+    """The moves that the word means with these letters, else with the English ones.
+
+    A pawn's letter is hardly ever written: where it is a piece's in English (German ``B``),
+    the word may mean either.
+    """
+    found = _matching(board, word, alphabet)
+    if found and word[0] != alphabet[0]:
+        return found
+    english = _matching(board, word, ENGLISH)
+    return [*found, *(move for move in english if move not in found)]
 
 
 def _matching(board: chess.Board, word: str, alphabet: str) -> list[chess.Move]:

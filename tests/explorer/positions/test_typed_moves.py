@@ -105,6 +105,12 @@ def test_named_letters_come_before_english_ones():
     assert parse_position(f"{line} Rg1", "fr").sans[-1] == "Rg1"
 
 
+def test_a_letter_of_pawns_that_is_an_english_piece_asks_which_is_meant():
+    with pytest.raises(PositionError, match="move 2, White: Bc4 can be Lc4 or c4"):
+        parse_position("e4 e5 Bc4", "de")
+    assert parse_position("e4 e5 Bd4", "de").sans[-1] == "d4"
+
+
 def test_a_language_keeps_english_letters_that_it_has_not():
     assert parse_position("e4 e5 Nf3 Sc6 Bb5", "de").numbered == "1. e4 e5 2. Nf3 Nc6 3. Bb5"
 
