@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import webbrowser
 from pathlib import Path
 from typing import Annotated
 
@@ -42,6 +41,8 @@ def browse(
     It runs on this computer only, until you press Ctrl-C. POSITION is where it begins.
     For example: replybook browse e4 e5 Nf3 --lessons my-lessons
     """
+    import webbrowser
+
     from explorer.positions.typed import parse_position
     from explorer.web.app import make_app
     from explorer.web.asked import address, where

@@ -124,7 +124,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """What the command did, without serving anything: addresses that it opened."""
     opened: list[str] = []
     monkeypatch.setattr(serving, "serve", lambda app, place: None)
-    monkeypatch.setattr(browsing.webbrowser, "open", opened.append)
+    monkeypatch.setattr("webbrowser.open", opened.append)
     monkeypatch.setattr(browsing.threading, "Thread", Now)
     return opened
 
