@@ -91,8 +91,8 @@ def test_the_planted_truths_are_on_the_students_page(pages: list[str], planted: 
     hers = text(pages[planted.CLASS.index(planted.STUDENT)])
     assert "You have stopped: not once in the" in hers
     assert "with 4. Nc3 instead of 4. d3" in hers
-    assert "1. d4 f5, the Dutch Defence, suits you" in hers
-    assert hers.count("suits you") == 1
+    assert "1. d4 f5, the Dutch Defence, goes well for you" in hers
+    assert hers.count("goes well for you") == 1
     assert "is worth a closer look" not in hers
     tasks = hers.rsplit("What to practise next", 1)[1]
     assert "mostly with 4. Nc3. Find the move that the lesson teaches." in tasks
@@ -103,7 +103,7 @@ def test_they_are_on_no_other_page(pages: list[str], planted: ModuleType) -> Non
     own = planted.CLASS.index(planted.STUDENT)
     for page in (page for place, page in enumerate(pages) if place != own):
         read = text(page)
-        assert "Dutch Defence, suits you" not in read
+        assert "Dutch Defence, goes well for you" not in read
         assert "You have stopped" not in read
         assert "with 4. Nc3 instead of 4. d3 and" not in read
 

@@ -32,7 +32,7 @@ WHOLE_FOLDER = "class"  # makes all its pages at once
 
 def remake(
     context: typer.Context,
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="", show_default=False)],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", hidden=True)],
 ) -> None:
     """Make every page in a folder again, with today's library.
 

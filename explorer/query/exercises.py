@@ -48,8 +48,8 @@ class Worksheet:
     """The exercises of a sheet, no two with the same position.
 
     ``title`` is the lesson's. ``of`` exercises could be chosen from, of which ``of_mistakes``
-    are mistakes. ``weighed``: games of the library say which are met more; ``origin``
-    is None when no library was asked.
+    are mistakes. ``weighed``: games of the library say which are met more; ``practised``: the
+    positions are of one student's own games. ``origin`` is None when no library was asked.
     """
 
     side: str
@@ -60,6 +60,7 @@ class Worksheet:
     seed: int | None
     weighed: bool
     origin: Origin | None
+    practised: bool = False
 
 
 def worksheet(

@@ -22,7 +22,7 @@ from explorer.query.student_lines import Lines
 from explorer.query.student_listed import Chance, Findings, tally_of
 from explorer.query.student_model import StudentAnswer
 from explorer.query.student_others import Crowd, levels_label, others_at
-from explorer.query.student_plays import Tree, repertoires, trees_of
+from explorer.query.student_plays import Tree, own_trees, trees_of
 from explorer.query.student_practise import practise_of
 from explorer.query.student_short import short_of
 from explorer.query.student_short_games import short_games
@@ -120,7 +120,7 @@ class _Asked:
             level_by=level_by,
             few=few,
             short=short_of(games),
-            plays=repertoires(games, trees, lines, others.level),
+            plays=own_trees(games, trees, lines, others.level),
             lesson=beside,
             costs=costs,
             mistakes=tally.listed,

@@ -179,7 +179,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Repertoire:
+class OwnTree:
     """The tree of the student's moves as White, or as Black against one first move.
 
     ``against`` is that move in SAN, None as White. ``choices`` come depth first, the
@@ -473,7 +473,7 @@ class StudentAnswer:
     level_by: str
     few: bool
     short: Short
-    plays: tuple[Repertoire, ...]
+    plays: tuple[OwnTree, ...]
     lesson: AgainstLesson | None
     costs: Costs
     mistakes: Listed

@@ -19,7 +19,7 @@ from explorer.query.model import FEW_GAMES
 from explorer.query.moves import pack, unpack
 from explorer.query.student_games import OwnGames, OwnVisits
 from explorer.query.student_lines import Lines, Stop
-from explorer.query.student_model import Choice, OwnMove, Repertoire
+from explorer.query.student_model import Choice, OwnMove, OwnTree
 from explorer.query.student_numbers import (
     adjusted,
     beside,
@@ -51,7 +51,7 @@ class Node:
 
 @dataclass(frozen=True, eq=False)
 class Tree:
-    """The positions of one repertoire that were met LEAST_VISITS times, depth first."""
+    """The positions of one tree that were met LEAST_VISITS times, depth first."""
 
     side: str
     against: int | None
@@ -141,9 +141,9 @@ def _parent(
     return None
 
 
-def repertoires(
+def own_trees(
     games: OwnGames, trees: Sequence[Tree], lines: Lines, others: At
-) -> tuple[Repertoire, ...]:
+) -> tuple[OwnTree, ...]:
     """The trees with what is said of each position; the tests allow for all of them together.
 
     Nothing is tested of a student with fewer than FEW_GAMES games of the colour.
@@ -164,7 +164,7 @@ def repertoires(
     )
     ps = iter(apart)
     return tuple(
-        Repertoire(
+        OwnTree(
             side=tree.side,
             against=None if tree.against is None else lines.at(()).san(tree.against),
             games=int(tree.games.sum()),

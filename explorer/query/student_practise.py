@@ -118,4 +118,5 @@ def practice_sheet(answer: StudentAnswer) -> Worksheet:
         seed=None,
         weighed=False,
         origin=Origin(answer.filters, replace(answer.source, people=people)),
+        practised=True,
     )

@@ -51,16 +51,16 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Chapter:
+class Part:
     """One game of the lesson's file; ``heading`` is empty where the lesson has but one."""
 
     heading: str
     blocks: tuple[Block, ...]
 
 
-def chapters(
+def parts(
     lesson: Lesson, met: LessonMet, look: Look, veil: Veil, large: bool = False
-) -> tuple[Chapter, ...]:
+) -> tuple[Part, ...]:
     """The whole file, game by game."""
     most = min(max(len(lesson.taught) // MOVES_A_PICTURE, LEAST_PICTURES), MOST_PICTURES)
     pictured = {place.key for place in key_positions(lesson, met.in_100, most, apart=True)}
@@ -69,8 +69,8 @@ def chapters(
     for number, game in enumerate(lesson.games, start=1):
         setter = _Setter(lesson.side == "white", met, look, veil, large, pictured)
         setter.set_game(game)
-        heading = said.chapter(number, veil.text(game.headers.get("Event", "?")))
-        found.append(Chapter(heading if several else "", tuple(setter.blocks)))
+        heading = said.part_title(number, veil.text(game.headers.get("Event", "?")))
+        found.append(Part(heading if several else "", tuple(setter.blocks)))
     return tuple(found)
 
 

@@ -91,7 +91,7 @@ def prose(text: str, letters: str | None = None) -> str:
     return _PIECE_MOVE.sub(lambda found: words.spelled(found[0], letters), text)
 
 
-def chapter(number: int, event: str) -> str:
+def part_title(number: int, event: str) -> str:
     """A game's title, or its number."""
     title = words.clean(event)
     return f"Game {number}" if title in ("", "?", "-") else title

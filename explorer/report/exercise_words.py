@@ -16,6 +16,7 @@ FACTS_NOTE = (
     "After each answer stand what the rules say of it (check, few replies, what is attacked that "
     "is undefended or worth more, material in pawns) and then the teacher's words."
 )
+PRACTISED = "The positions are of the student's own games: what was missed most often comes first."
 _COMMAND = re.compile(r"\[%[^\]]*\]")  # of a program that the file came from
 
 
@@ -77,7 +78,7 @@ def asides(exercise: Exercise, letters: str | None = None) -> Iterator[str]:
 
 def notes(sheet: Worksheet) -> Iterator[str]:
     """How the exercises were chosen, and what stands in the answers."""
-    yield _chosen(sheet)
+    yield PRACTISED if sheet.practised else _chosen(sheet)
     if sheet.origin and sheet.of_mistakes:
         made = _opponents(sheet)
         yield (

@@ -11,7 +11,7 @@ from explorer.query.lesson_met import LessonMet
 from explorer.query.lesson_model import LessonAnswer, StatesAt, Unanswered
 from explorer.report import lesson_words as said
 from explorer.report import sentences, words
-from explorer.report.book import Chapter, chapters
+from explorer.report.book import Part, parts
 from explorer.report.book_words import BORROWED_NOTE, BORROWED_SIGN, prose
 from explorer.report.cards import Grid, Look
 from explorer.report.grids import grids
@@ -47,7 +47,7 @@ def lesson_page(lesson: Lesson, met: LessonMet, options: PageOptions) -> str:
     answer, look = met.answer, Look(options.view, options.letters)
     veil = Veil.over(answer, options.names)
     levels = [answer.whole, *([answer.next] if answer.next else [])]
-    book = chapters(lesson, met, look, veil, options.large)
+    book = parts(lesson, met, look, veil, options.large)
     games = words.count(answer.whole.games, "game")
     return sheet(
         "lesson.html.j2",
@@ -80,11 +80,11 @@ def _began(answer: LessonAnswer, letters: str | None) -> str:
     return f"Came to {words.spelled(answer.start, letters)}" if answer.start else "Chosen"
 
 
-def _hint(answer: LessonAnswer, book: Sequence[Chapter]) -> str:
+def _hint(answer: LessonAnswer, book: Sequence[Part]) -> str:
     """What the small numbers in the text are."""
     who = words.players(answer.filters.levels)
     hint = f"Behind a reply: the share of {who} who choose it, and of how many games."
-    runs = [run for chapter in book for block in chapter.blocks for run in block.runs]
+    runs = [run for part in book for block in part.blocks for run in block.runs]
     if any(run.text.endswith(BORROWED_SIGN) for run in runs):
         hint += f" {BORROWED_NOTE}"
     if any(run.kind == "few" for run in runs):

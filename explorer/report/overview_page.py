@@ -115,7 +115,7 @@ def _rate(rate: OwnRate) -> str:
 
 
 def _habits(answer: StudentAnswer) -> str:
-    """``To practise: castling by move 10. In hand: ...``; empty for nothing to say."""
+    """``To practise: castling by move 10. Ahead of the others: ...``; empty for nothing to say."""
     told = answer.habits
     if told is None or told.player_games < FEW_GAMES:
         return ""
@@ -123,7 +123,7 @@ def _habits(answer: StudentAnswer) -> str:
     in_hand = [habit for habit in told.habits if habits_words.apart(habit) > 0]
     return " ".join(
         f"{head}: {_aims(habits)}."
-        for head, habits in (("To practise", practise), ("Well in hand", in_hand))
+        for head, habits in (("To practise", practise), ("Ahead of the others", in_hand))
         if habits
     )
 

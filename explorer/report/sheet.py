@@ -81,6 +81,7 @@ def sheet(
     if answer and not chosen:
         chosen = words.filter_sentence(answer.filters, veil)
     collections = answer.source.collections if answer else ()
+    command = veil.text(options.command)
     return rendered(
         template,
         style=style(),
@@ -96,7 +97,8 @@ def sheet(
         collections=[words.clean(veil.text(name)) for name in collections],
         reached=reached,
         made_on=words.day(options.made_on),
-        command=words.clean(veil.text(options.command)),
+        command=words.clean(command),
+        name_hidden=command != options.command,
         **content,
     )
 

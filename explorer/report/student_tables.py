@@ -16,9 +16,9 @@ from explorer.query.student_model import (
     OwnMistake,
     OwnMove,
     OwnRate,
+    OwnTree,
     Period,
     Practise,
-    Repertoire,
     Results,
     ShortGame,
     StudentAnswer,
@@ -32,7 +32,7 @@ from explorer.report.student_words import notes
 from explorer.report.tables import Cell, Column, Few, InKind, LevelShare, Span, Table
 
 # For a reader; a table file or JSON has all.
-TREES, SHOWN, MOVES = 4, 10, 3  # repertoires, positions of each, moves in each position
+TREES, SHOWN, MOVES = 4, 10, 3  # trees, positions of each, moves in each position
 MISSED = 6  # rows of a list
 MONTHS = 12
 WHICH = {
@@ -210,7 +210,7 @@ def _rate(told: OwnRate) -> Iterator[Cell]:
     yield Span(told.low, told.high)
 
 
-def _against(one: Repertoire, letters: str | None) -> str:
+def _against(one: OwnTree, letters: str | None) -> str:
     return said.numbered("", one.against, letters) if one.against else ""
 
 
@@ -494,7 +494,7 @@ def _practise(items: Sequence[Practise], letters: str | None) -> Tables:
             Column("Find"),
             Column("because", "moves"),
             Column("You played"),
-            Column("Went wrong", "count"),
+            Column("Not found", "count"),
             Column("of", "count", file_head="Of"),
             Column("Last on"),
         ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from explorer.query.student_model import Choice, OwnMove, Repertoire, StudentAnswer
+from explorer.query.student_model import Choice, OwnMove, OwnTree, StudentAnswer
 from explorer.report import words
 from explorer.report.student_sentences import (
     between_points,
@@ -16,7 +16,7 @@ from explorer.report.student_sentences import (
     sans_of,
 )
 
-SHOWN = 14  # positions of one repertoire, about
+SHOWN = 14  # positions of one tree, about
 DIFFERENCES = 6
 LEAST_GAMES = 3  # against a first move, to be told with its tree
 ALSO = 2  # other moves that are named
@@ -38,7 +38,7 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class Colour:
-    """One repertoire: what is met most, and the whole where that leaves something out."""
+    """One tree: what is met most, and the whole where that leaves something out."""
 
     ident: str
     heading: str
@@ -49,7 +49,7 @@ class Colour:
 
 
 def colours(answer: StudentAnswer, letters: str | None) -> Iterator[Colour]:
-    """The repertoires with games enough to have a tree."""
+    """Those with positions enough to be shown as a tree."""
     for number, one in enumerate(_with_tree(answer.plays)):
         least = _least(one.choices)
         main = [choice for choice in one.choices if choice.games >= least]
@@ -64,17 +64,17 @@ def colours(answer: StudentAnswer, letters: str | None) -> Iterator[Colour]:
         )
 
 
-def _with_tree(plays: Sequence[Repertoire]) -> list[Repertoire]:
+def _with_tree(plays: Sequence[OwnTree]) -> list[OwnTree]:
     return [one for one in plays if one.choices]
 
 
-def _heading(one: Repertoire, letters: str | None) -> str:
+def _heading(one: OwnTree, letters: str | None) -> str:
     if one.against is None:
         return "With White"
     return f"With Black against {numbered('', one.against, letters)}"
 
 
-def _results(one: Repertoire, few: bool) -> str:
+def _results(one: OwnTree, few: bool) -> str:
     score = one.results.score
     told = words.count(one.games, "game")
     if few or score.value is None or score.few:
@@ -207,7 +207,7 @@ def _stands_out(choice: Choice, move: OwnMove, letters: str | None) -> str:
         mine = words.spelled(move.san, letters)
     named = f", the {words.clean(move.name)}," if move.name else ""
     above = move.stands_out == "above"
-    suits = "suits you" if above else "is worth a closer look"
+    suits = "goes well for you" if above else "is worth a closer look"
     more = "more" if above else "fewer"
     games = words.count(over.games, "game")
     return (

@@ -31,10 +31,10 @@ from explorer.query.student_model import (
     OwnMistake,
     OwnMove,
     OwnRate,
+    OwnTree,
     Period,
     Practise,
     RatedGame,
-    Repertoire,
     Results,
     Short,
     ShortGame,
@@ -133,7 +133,7 @@ def choice(
     )
 
 
-def white() -> Repertoire:
+def white() -> OwnTree:
     first = choice("", 0, own_move("", "e4", 58, 60, others(620, 1000)))
     second = choice(
         "e4 e5", 1, own_move("e4 e5", "Nf3", 40, 40, others(300, 480)), parent=first.key
@@ -157,12 +157,12 @@ def white() -> Repertoire:
     sicilian = choice(
         "e4 c5", 1, own_move("e4 c5", "Nf3", 11, 12, others(150, 200)), parent=first.key
     )
-    return Repertoire(
+    return OwnTree(
         "white", None, 60, results("white", 30, 6, 24), (first, second, third, fourth, sicilian)
     )
 
 
-def black() -> Repertoire:
+def black() -> OwnTree:
     first = choice("e4", 0, own_move("e4", "e5", 36, 38, others(400, 900)))
     second = choice(
         "e4 e5 Nf3",
@@ -172,12 +172,12 @@ def black() -> Repertoire:
         parent=first.key,
         p=0.0001,
     )
-    return Repertoire("black", "e4", 38, results("black", 15, 3, 20), (first, second))
+    return OwnTree("black", "e4", 38, results("black", 15, 3, 20), (first, second))
 
 
-def dutch() -> Repertoire:
+def dutch() -> OwnTree:
     first = choice("d4", 0, own_move("d4", "f5", 31, 32, others(30, 500), 0.14, "above"), p=0.0001)
-    return Repertoire("black", "d4", 32, results("black", 19, 3, 10, 0.14), (first,))
+    return OwnTree("black", "d4", 32, results("black", 19, 3, 10, 0.14), (first,))
 
 
 def leaving(by: str = "student", games: int = 14) -> Leaving:
@@ -465,7 +465,7 @@ def eight() -> StudentAnswer:
             paces=(Count("rapid", 8),),
             undated=0,
         ),
-        plays=(Repertoire("white", None, 4, results("white", 2, 1, 1), (tiny,)),),
+        plays=(OwnTree("white", None, 4, results("white", 2, 1, 1), (tiny,)),),
         lesson=None,
         costs=Costs(3, 1, 0, ()),
         mistakes=Listed("600-1199", 9, (), (), own(0, 0), own(0, 0)),

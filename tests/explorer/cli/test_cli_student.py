@@ -39,7 +39,7 @@ def test_it_tells_what_is_played_forgotten_and_stopped_within_80_columns(on_samp
     assert (said.code, said.err) == (Exit.DONE, "")
     for words in (
         "The games of M. T.\nGames: any pace.\nYou played 240 games: 120 with White",
-        "1. d4 f5, the Dutch Defence, suits you",
+        "1. d4 f5, the Dutch Defence, goes well for you",
         "31 of them at move 4, with 4. Nc3 instead of 4. d3.",
         "2... f6: You have stopped: not once in the 22 chances",
         "Since 1 February 2026 better: listed mistakes made, 0 of 22; before, 27 of 38.",
@@ -53,7 +53,7 @@ def test_it_tells_what_is_played_forgotten_and_stopped_within_80_columns(on_samp
 def test_of_eight_games_nothing_is_compared(on_sample) -> None:
     said = on_sample("student", "jo larkfield", *LESSON)
     assert "8 games: that is too few to say what is usual for you" in said.out
-    for words in ("costs", "better", "practise", "suits you", "otherwise", "Month by month"):
+    for words in ("costs", "better", "practise", "goes well for you", "otherwise", "Month by month"):
         assert words not in said.out
 
 

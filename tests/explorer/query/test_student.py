@@ -358,7 +358,7 @@ def test_the_source_names_only_collections_that_the_student_is_in(add: Add) -> N
 
 def test_nothing_to_practise_makes_no_sheet(add: Add) -> None:
     sheet = practice_sheet(ask(add(many(["1. e4"])), AMBER))
-    assert (sheet.exercises, sheet.side) == ((), "white")
+    assert (sheet.exercises, sheet.side, sheet.practised) == ((), "white", True)
 
 
 def test_habits_join_the_names_of_a_student(add: Add) -> None:

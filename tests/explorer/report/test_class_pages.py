@@ -46,7 +46,7 @@ def test_a_row_for_each_student_with_the_way_to_the_page() -> None:
 
 def test_habits_are_told_where_a_student_differs() -> None:
     read = text(overview())
-    told = "To practise: castling by move 10. Well in hand: bringing pieces out by move 8."
+    told = "To practise: castling by move 10. Ahead of the others: bringing pieces out by move 8."
     assert read.count(told) == 2
     plain = overview_page([Entry("A. V.", "a.html", made.answer(habits=None))], (), OPTIONS, NAMES)
     assert "Habits in the opening" not in plain

@@ -79,6 +79,8 @@ def test_other_good_answers_and_warnings_are_told_with_the_teachers_words() -> N
 
 def test_the_notes_say_how_the_exercises_were_chosen() -> None:
     plain = make_worksheet()
+    own = replace(plain, practised=True)
+    assert next(said.notes(own)).startswith("The positions are of the student's own games:")
     assert next(said.notes(plain)) == (
         f"All {plain.of} positions, in the lesson's order. Each counts alike: no library was asked."
     )

@@ -11,7 +11,7 @@ import chess.pgn
 import pytest
 
 from explorer.report import words
-from explorer.report.book import Block, chapters
+from explorer.report.book import Block, parts
 from explorer.report.cards import Look
 from explorer.report.lesson_json import lesson_json
 from explorer.report.lesson_page import lesson_page
@@ -45,7 +45,7 @@ def set_blocks(text: str = TEXT, side: str = "white", **changes: object) -> list
     met = make_met(**changes)
     lesson = make_lesson(text, side)
     return [
-        block for chapter in chapters(lesson, met, Look(side), Veil()) for block in chapter.blocks
+        block for part in parts(lesson, met, Look(side), Veil()) for block in part.blocks
     ]
 
 
@@ -167,10 +167,10 @@ def test_a_reply_that_was_never_seen_is_said_to_be() -> None:
     ]
 
 
-def test_several_games_are_chapters_with_their_titles() -> None:
+def test_several_games_are_parts_with_their_titles() -> None:
     own = '[Event "?"]\n[FEN "4k3/8/8/8/8/8/4P3/4K3 w - - 0 1"]\n[SetUp "1"]\n\n1. e4 Kd7 2. Kd2 *'
     lesson = make_lesson(f"{TEXT}\n{own}\n")
-    first, second = chapters(lesson, make_met(), Look(), Veil())
+    first, second = parts(lesson, make_met(), Look(), Veil())
     assert first.heading == "The first <replies>"
     assert second.heading == "Game 2"
     assert second.blocks[0].caption == "Here it begins"

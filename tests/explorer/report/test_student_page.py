@@ -74,13 +74,15 @@ def test_it_is_headed_by_initials_and_holds_no_name() -> None:
     for name in ("Quill", "Edda", "Marsh", "Thornbury", "Rex"):
         assert name.casefold() not in html.casefold()
     assert "replybook-command" not in html
-    assert "replybook student &#39;E. Q.&#39; -o student.html" in html
+    told = "replybook student 'E. Q.' -o student.html with the name in place of the initials"
+    assert told in text(html).replace("</code>", "")
 
 
 def test_full_names_are_a_choice_and_opponents_are_still_not_named() -> None:
     html = page(names="full")
     assert "<title>The games of Edda Quill</title>" in html
     assert "replybook-command" in html
+    assert "in place of the initials" not in html
     assert "Thornbury" not in html
 
 
@@ -190,7 +192,7 @@ def test_many_differences_are_counted_and_marked() -> None:
 def test_an_opening_that_suits_is_told_and_one_that_does_not_is_worth_a_look() -> None:
     told = list(student_tree.stands_out(made.answer(), None))
     assert told == [
-        "1. d4 f5, the Dutch Defence, suits you: you score 14 points in 100 games more than your "
+        "1. d4 f5, the Dutch Defence, goes well for you: you score 14 points in 100 games more than your "
         "ratings let one expect (4 to 32; 31 games)."
     ]
     move = made.own_move("", "e4", 40, 40, made.others(1, 2), -0.2, "below")
