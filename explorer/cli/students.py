@@ -41,7 +41,11 @@ if TYPE_CHECKING:
     from explorer.query.student_model import StudentAnswer
 
 
-@partial(filtered, without=("since", "opponents", "player", "side", "min_games", "top"))
+@partial(
+    filtered,
+    without=("since", "opponents", "player", "side", "min_games", "top"),
+    level_of="the others",
+)
 def student(
     filters: Filters,
     name: Annotated[str, typer.Argument(metavar="NAME", hidden=True)],

@@ -10,6 +10,7 @@ from datetime import date
 
 from explorer.query.mistake_model import Difference
 from explorer.query.model import FEW_GAMES
+from explorer.query.student_better import LOWER_IS_BETTER
 from explorer.query.student_model import (
     AgainstLesson,
     Better,
@@ -322,7 +323,8 @@ def _why_not(changes: Sequence[Change]) -> str:
 
 def changed(change: Change, before: Period, after: Period, since: date) -> str:
     """One measure that surely changed."""
-    how = "better" if change.better else "worse than before"
+    less = "higher" if change.measure in LOWER_IS_BETTER else "lower"
+    how = "better" if change.better else less
     what = MEASURES[change.measure]
     now, then = (_measured(period, change.measure) for period in (after, before))
     return f"Since {words.day(since)} {how}: {what[0].lower()}{what[1:]}, {now}; before, {then}."

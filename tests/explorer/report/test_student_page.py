@@ -388,7 +388,8 @@ def test_without_a_sure_change_it_says_why() -> None:
     sure = tuple(Change(one.measure, one.difference, False, False) for one in few)
     told_all = list(said.better(replace(better, changes=sure), (), None))
     assert len(told_all) == 5
-    assert told_all[0].startswith("Since 1 February 2026 worse than before: score against")
+    assert told_all[0].startswith("Since 1 February 2026 lower: score against")
+    assert told_all[1].startswith("Since 1 February 2026 higher: listed mistakes made")
     assert "+0.07 a game; before, -0.06 a game" in told_all[0]
     assert "4.1 on average" in told_all[4]
     forever = replace(made.mistake(over=True), last=None)
