@@ -38,13 +38,15 @@ class Place:
     """One page: its address, and the command that makes the same.
 
     ``own`` is what it asks beside what all pages do, ``command`` the words after the
-    program's name, without the filters; empty where no command makes it.
+    program's name, without the filters; empty where no command makes it. ``called`` are the
+    words of a saved page's name, where those of the command tell too much.
     """
 
     path: str
     asked: Asked
     own: Pairs = ()
     command: tuple[str, ...] = ()
+    called: tuple[str, ...] = ()
 
     def to(self, **more: str) -> str:
         """The address of the page, with more."""

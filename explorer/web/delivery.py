@@ -36,7 +36,8 @@ def deliver(
     out = request.query_params.get("out")
     alone = options(desk, place)
     if out == "file":
-        return attached(make(alone), "text/html", f"{file_name(place.command)}.html")
+        name = file_name(place.called or place.command)
+        return attached(make(alone), "text/html", f"{name}.html")
     if out == "paper":
         return HTMLResponse(make(replace(alone, interactive=False)))
     return HTMLResponse(make(replace(alone, interactive=False, bar=bar())))

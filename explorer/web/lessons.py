@@ -57,7 +57,7 @@ def one(desk: Desk, request: Request) -> Response:
     lesson = read_lesson(path, side)
     own = (("file", name), ("as", side), ("to_move", str(to_move)))
     words = ("lesson", "page", path, "--as", side, "--to-move", str(to_move))
-    place = Place(LESSON, asked, own, words)
+    place = Place(LESSON, asked, own, words, called=("lesson", PurePath(name).stem, side))
     form = filters_form(desk, place, tuple(side_blanks(side, to_move)), whose=False)
 
     def make(shown: PageOptions) -> str:

@@ -9,14 +9,21 @@ from starlette.responses import HTMLResponse, Response
 
 from explorer.query.student import StudentOptions, student
 from explorer.query.student_who import Who
-from explorer.report.bar import Blank
+from explorer.report.bar import Blank, Form
 from explorer.report.plain_page import plain_page
+from explorer.report.privacy import initials
 from explorer.report.sheet import PageOptions
 from explorer.report.student_page import student_page
 from explorer.web.asked import asked_of
 from explorer.web.bars import STUDENT, Place, filters_form, page_bar
 from explorer.web.delivery import deliver, options
 from explorer.web.desk import Desk
+
+SAID = {
+    "level": {"before": "Beside players", "label": "Level of the others"},
+    "since": {"before": "; before and since", "label": "Compare before and since"},
+    "until": {"before": "; games until"},
+}
 
 
 def one(desk: Desk, request: Request) -> Response:
@@ -26,9 +33,9 @@ def one(desk: Desk, request: Request) -> Response:
     asked = replace(asked, filters=filters)
     name = asked.value("name") or ""
     own = (("name", name),) if name else ()
-    place = Place(STUDENT, asked, own, ("student", name) if name else ())
-    box = Blank("; the student is", "text", "name", "The student's name", name)
-    form = filters_form(desk, place, (box,), whose=False)
+    command = ("student", name) if name else ()
+    place = Place(STUDENT, asked, own, command, called=("student", initials(name)))
+    form = _form(desk, place, name)
 
     def make(shown: PageOptions) -> str:
         asking = StudentOptions(replace(filters, since=None), since=filters.since)
@@ -40,3 +47,15 @@ def one(desk: Desk, request: Request) -> Response:
         says = ["Write a student's name into the sentence above: what they play, what it costs."]
         return HTMLResponse(plain_page("Student", says, shown))
     return deliver(desk, request, place, lambda: page_bar(place, STUDENT, form), make)
+
+
+def _form(desk: Desk, place: Place, name: str) -> Form:
+    """The sentence of a student's page: levels are the others', a day parts before and after."""
+    box = Blank("; the student is", "text", "name", "The student's name", name)
+    form = filters_form(desk, place, (box,), whose=False)
+    blanks = (
+        replace(blank, **SAID.get(blank.name, {}))
+        for blank in form.blanks
+        if blank.name != "opponents"
+    )
+    return replace(form, blanks=tuple(blanks))

@@ -239,6 +239,25 @@ def test_a_students_name_is_hidden_in_the_ledger(spoilt: TestClient) -> None:
     assert "Fenn" in spoilt.get("/library/rejects?names=full").text
 
 
+def test_a_saved_page_of_a_student_is_not_called_by_the_name(page: TestClient) -> None:
+    saved = page.get("/student?name=Vane,+Amber&out=file")
+    assert saved.headers["content-disposition"] == 'attachment; filename="student-A-V.html"'
+
+
+def test_a_saved_lesson_is_called_after_its_file_not_its_folder(taught: TestClient) -> None:
+    saved = taught.get("/lesson?file=italian.pgn&as=white&out=file")
+    assert (
+        saved.headers["content-disposition"] == 'attachment; filename="lesson-italian-white.html"'
+    )
+
+
+def test_a_students_sentence_offers_what_the_page_can_do(page: TestClient) -> None:
+    text = page.get("/student?name=Vane,+Amber").text
+    assert 'name="opponents"' not in text
+    assert "; before and since" in said(text)
+    assert 'aria-label="Level of the others"' in text
+
+
 def test_a_position_by_fen_keeps_its_start(page: TestClient) -> None:
     fen = "4k3/8/8/8/8/8/4P3/4K3 w - - 0 1"
     text = page.get("/position", params={"fen": fen, "line": "e4"}).text
