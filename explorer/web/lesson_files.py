@@ -32,8 +32,10 @@ class LessonFiles:
         for looked_at, path in enumerate(self._walk()):
             if looked_at >= MOST_LOOKED_AT or len(found) >= MOST_FILES:
                 break
-            if path.suffix.lower() == ".pgn" and self._is_inside(path):
-                found.append(self._named(path))
+            if path.suffix.lower() != ".pgn" or not self._is_inside(path):
+                continue
+            if _fits_an_address(name := self._named(path)):
+                found.append(name)
         return sorted(found, key=str.casefold)
 
     def path(self, name: str) -> Path:
@@ -71,6 +73,15 @@ class LessonFiles:
 
     def _named(self, path: Path) -> str:
         return path.relative_to(self.folder).as_posix() if self.folder else ""
+
+
+def _fits_an_address(name: str) -> bool:
+    """False for bytes that are no text: a disk may have been named in another encoding."""
+    try:
+        name.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _keys_in(path: Path) -> Iterator[int]:

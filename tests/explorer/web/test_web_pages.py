@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import sys
 from collections.abc import Callable
 from html import unescape
 from pathlib import Path
@@ -237,6 +239,14 @@ def test_a_students_name_is_hidden_in_the_ledger(spoilt: TestClient) -> None:
         text = spoilt.get(address).text
         assert "Quill" not in re.sub(r'(href|value)="[^"]*"', "", text)
     assert "Fenn" in spoilt.get("/library/rejects?names=full").text
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems have no such names")
+def test_a_name_that_is_no_text_does_not_hide_the_other_lessons(
+    taught: TestClient, tmp_path: Path
+) -> None:
+    (tmp_path / os.fsdecode(b"\xff\xfe.pgn")).write_text("1. e4 *")
+    assert "2 PGN files." in said(taught.get("/lessons").text)
 
 
 def test_a_saved_page_of_a_student_is_not_called_by_the_name(page: TestClient) -> None:
