@@ -62,7 +62,7 @@ def _results(
     title: str, rows: Sequence[Results], names: dict[str, str], few: bool
 ) -> tuple[Grid, ...]:
     groups: Groups = {"": COUNTS if few else (*COUNTS, *SCORE)}
-    if not few:
+    if not few and any(row.over_expected.games for row in rows):
         groups = {**groups, "Score against expectation": (*AGAINST, RATED)}
     return grids(
         Table(

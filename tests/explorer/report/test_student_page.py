@@ -78,6 +78,15 @@ def test_it_is_headed_by_initials_and_holds_no_name() -> None:
     assert told in text(html).replace("</code>", "")
 
 
+def test_without_rated_games_there_is_no_table_of_dashes() -> None:
+    answer = made.answer()
+    unrated = replace(answer.short.results[0].over_expected, value=None, games=0)
+    rows = tuple(replace(row, over_expected=unrated) for row in answer.short.results)
+    heading = ">Score against expectation</"
+    bare = replace(answer, lesson=None, short=replace(answer.short, results=rows))
+    assert page(replace(answer, lesson=None)).count(heading) == page(bare).count(heading) + 1
+
+
 def test_full_names_are_a_choice_and_opponents_are_still_not_named() -> None:
     html = page(names="full")
     assert "<title>The games of Edda Quill</title>" in html
