@@ -19,10 +19,10 @@ from explorer.web.bars import STUDENT, Place, filters_form, page_bar
 from explorer.web.delivery import deliver, options
 from explorer.web.desk import Desk
 
-SAID = {
-    "level": {"before": "Beside players", "label": "Level of the others"},
-    "since": {"before": "; before and since", "label": "Compare before and since"},
-    "until": {"before": "; games until"},
+SAID = {  # before the blank, and read out
+    "level": ("Beside players", "Level of the others"),
+    "since": ("; before and since", "Compare before and since"),
+    "until": ("; games until", "Until"),
 }
 
 
@@ -53,9 +53,10 @@ def _form(desk: Desk, place: Place, name: str) -> Form:
     """The sentence of a student's page: levels are the others', a day parts before and after."""
     box = Blank("; the student is", "text", "name", "The student's name", name)
     form = filters_form(desk, place, (box,), whose=False)
-    blanks = (
-        replace(blank, **SAID.get(blank.name, {}))
-        for blank in form.blanks
-        if blank.name != "opponents"
-    )
-    return replace(form, blanks=tuple(blanks))
+    blanks = tuple(_said(blank) for blank in form.blanks if blank.name != "opponents")
+    return replace(form, blanks=blanks)
+
+
+def _said(blank: Blank) -> Blank:
+    before, label = SAID.get(blank.name, (blank.before, blank.label))
+    return replace(blank, before=before, label=label)
