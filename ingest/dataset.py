@@ -287,6 +287,14 @@ def make_views(
         )
 
 
+def make_empty(connection: duckdb.DuckDBPyConnection) -> None:
+    """Make the same tables as `make_views`, of no rows and without files."""
+    connection.execute(schema.DDL)
+    connection.execute("ALTER TABLE visits DROP COLUMN run")
+    connection.execute("ALTER TABLE visits ADD COLUMN signed_key BIGINT")
+    connection.execute("ALTER TABLE visits ADD COLUMN part INTEGER")
+
+
 def files_of(address: str, table: str) -> str:
     """A pattern that finds the files of a table."""
     return within(address, table, "*/*.parquet" if table == "visits" else "*.parquet")

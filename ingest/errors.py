@@ -7,6 +7,7 @@
     |   `-- TruncatedInput      a compressed stream ends too early
     |-- NothingFound            the question is fine, the answer is empty   (exit 1)
     `-- LibraryError            the library cannot be used                  (exit 4)
+        |-- EngineTrouble       what should read it cannot run, or broke down
         |-- LibraryMissing      there is none yet
         |-- LibraryBusy         another process holds it
         |-- LibrarySlow         the answer takes longer than it may
@@ -46,6 +47,10 @@ class NothingFound(ReplybookError):
 
 class LibraryError(ReplybookError):
     """The library cannot be used."""
+
+
+class EngineTrouble(LibraryError):
+    """The engine that should read it cannot run, or has broken down."""
 
 
 class LibraryMissing(LibraryError):

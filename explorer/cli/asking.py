@@ -18,9 +18,11 @@ from explorer.cli.options import (
     Columns,
     ColumnsChoice,
     Dataset,
+    EngineChoice,
     FormatChoice,
     Letters,
     Library,
+    Master,
     Names,
     NamesChoice,
     OutputFile,
@@ -55,6 +57,8 @@ def replies(
     output: OutputFile = None,
     library: Library = None,
     dataset: Dataset = None,
+    engine: EngineChoice = None,
+    master: Master = None,
 ) -> None:
     """Show what players play in a position.
 
@@ -70,7 +74,7 @@ def replies(
 
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)
-    with opened(library, dataset) as asked_of:
+    with opened(library, dataset, engine, master) as asked_of:
         answer = ask(asked_of, asked, replace(filters, by=by.value))
     table = replies_table(answer, columns=columns.value, letters=letters)
     to.write(table, lambda: replies_json(answer))

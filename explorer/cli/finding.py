@@ -12,9 +12,11 @@ from explorer.cli.opening import opened
 from explorer.cli.options import (
     MOST,
     Dataset,
+    EngineChoice,
     FormatChoice,
     Letters,
     Library,
+    Master,
     Names,
     NamesChoice,
     Open,
@@ -114,6 +116,8 @@ def costly(
     open: Open = False,
     library: Library = None,
     dataset: Dataset = None,
+    engine: EngineChoice = None,
+    master: Master = None,
 ) -> None:
     """Find the replies that cost most: what is worth a lesson.
 
@@ -140,7 +144,7 @@ def costly(
         limits["top"] = filters.top
     if compare and filters.levels:
         raise UsageError("--level: --compare names its own two levels; leave --level out")
-    with opened(library, dataset) as asked_of:
+    with opened(library, dataset, engine, master) as asked_of:
         if compare:
             lower, higher = map(parse_level, compare)
             found: Any = ask_compare(asked_of, asked, filters, lower, higher, **limits)

@@ -12,9 +12,11 @@ from explorer.cli import console
 from explorer.cli.opening import opened
 from explorer.cli.options import (
     Dataset,
+    Engine,
     FormatChoice,
     Letters,
     Library,
+    Master,
     Names,
     NamesChoice,
     Open,
@@ -54,7 +56,10 @@ def mistake(
     ] = None,
     engine: Annotated[
         str | None,
-        typer.Option(metavar="PATH", help="Ask this UCI engine for its opinion."),
+        typer.Option(
+            metavar="PATH|spark",
+            help="A UCI engine to ask for its opinion; spark: ask the dataset through Spark.",
+        ),
     ] = None,
     engine_depth: Annotated[
         int,
@@ -85,6 +90,7 @@ def mistake(
     open: Open = False,
     library: Library = None,
     dataset: Dataset = None,
+    master: Master = None,
 ) -> None:
     """Show how often a mistake is made, and whether it is punished.
 
@@ -104,12 +110,13 @@ def mistake(
     asked = parse_position(line or [], letters)
     line_facts(asked, square)  # a word that is no square is refused before anything is asked
     turn = _turn(before_after, players)
-    with opened(library, dataset) as asked_of:
+    through = Engine.SPARK if engine == Engine.SPARK else None
+    with opened(library, dataset, through, master) as asked_of:
         answer = ask(asked_of, asked, filters, _punishing(asked, punish, letters), turn)
         games = examples(asked_of, asked, filters)
     for member in answer.helped[0].not_found if answer.helped else ():
         console.say(f"{players}: {member}: no such name in the library")
-    opinion = _opinion(engine, asked, engine_depth) if engine else None
+    opinion = _opinion(engine, asked, engine_depth) if engine and not through else None
     case = Case(answer, with_punishment(asked, answer), square, opinion, games)
     if pgn is not None:
         _export(games, pgn, names.value)

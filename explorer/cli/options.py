@@ -48,6 +48,12 @@ class Names(StrEnum):
     FULL = "full"
 
 
+class Engine(StrEnum):
+    """What asks a dataset in place of DuckDB."""
+
+    SPARK = "spark"
+
+
 class By(StrEnum):
     """What replies are broken down by."""
 
@@ -69,6 +75,19 @@ Library = Annotated[
 Dataset = Annotated[
     str | None,
     typer.Option("--dataset", metavar="FOLDER", help="Ask this dataset, not a library."),
+]
+EngineChoice = Annotated[
+    Engine | None,
+    typer.Option(
+        "--engine",
+        parser=one_of("--engine", Engine),
+        metavar=words_of(Engine),
+        help="Ask the dataset through Spark.",
+    ),
+]
+Master = Annotated[
+    str | None,
+    typer.Option("--master", metavar="URL", help="Where Spark runs: local[2], or a cluster's URL."),
 ]
 # The commands say themselves what a POSITION is: typer would call it a list of str.
 Position = Annotated[list[str] | None, typer.Argument(metavar="POSITION", hidden=True)]

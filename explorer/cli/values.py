@@ -35,7 +35,7 @@ def one_of(option: str, choices: type[Choice]) -> Callable[[object], Choice]:
             return choices(str(value).strip().lower())
         except ValueError:
             *others, last = choices
-            known = f"{', '.join(others)} or {last}"
+            known = " or ".join(filter(None, (", ".join(others), last)))
             raise UsageError(f"{option} {value}: no such choice; write {known}") from None
 
     return read

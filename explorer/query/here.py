@@ -93,7 +93,7 @@ def visits_by_collection(
     names = [name for name, number in facts.collections.items() if not chosen or number in chosen]
     places = {"ids": [facts.collections[name] for name in names]}
     sql = f"""
-        SELECT {_COLUMNS}, (list_position($ids, collection_id) - 1)::USMALLINT AS grouped
+        SELECT {_COLUMNS}, (array_position($ids, collection_id) - 1)::USMALLINT AS grouped
         FROM visits JOIN memberships USING (game_id)
         WHERE key = $key AND collection_id IN (SELECT unnest($ids)) {where.sql}
     """

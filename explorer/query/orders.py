@@ -54,7 +54,7 @@ def count_orders(cursor: DuckDBPyConnection, position: Position, where: Where) -
 def _orders_sql(where: Where) -> str:
     """A row per move order: its start, its moves, its games."""
     return f"""
-        SELECT start_fen, mainline[1:ply] AS moves, count(*) AS games
+        SELECT start_fen, array_slice(mainline, 1, ply) AS moves, count(*) AS games
         FROM (SELECT game_id, ply FROM visits WHERE key = $key {where.sql}) here
         JOIN games ON games.id = here.game_id
         GROUP BY start_fen, moves
@@ -68,7 +68,7 @@ def _rows(
     return cursor.execute(
         f"""
         SELECT *, count(*) OVER (), sum(games) OVER ()::BIGINT FROM ({_orders_sql(where)})
-        ORDER BY games DESC, len(moves), moves, start_fen NULLS FIRST
+        ORDER BY games DESC, array_length(moves), moves, start_fen NULLS FIRST
         LIMIT {top}
         """,
         {"key": position.key, **where.params},

@@ -101,13 +101,15 @@ def lines_of(cursor: DuckDBPyConnection, subtree: Subtree) -> list[Position]:
     rows = cursor.execute(
         f"""
         SELECT start_fen, moves FROM (
-            SELECT number, start_fen, mainline[1:ply + 1] AS moves, row_number() OVER (
+            SELECT *, row_number() OVER (
                 PARTITION BY number
-                ORDER BY count(*) DESC, len(moves), moves, start_fen NULLS FIRST) AS place
-            FROM (SELECT number, game_id, ply::INTEGER AS ply
-                FROM ({subtree.visits}) JOIN pairs USING (key) WHERE move = reply) here
-            JOIN games ON games.id = here.game_id
-            GROUP BY number, start_fen, moves)
+                ORDER BY games DESC, array_length(moves), moves, start_fen NULLS FIRST) AS place
+            FROM (SELECT number, start_fen, array_slice(mainline, 1, ply + 1) AS moves,
+                    count(*) AS games
+                FROM (SELECT number, game_id, ply::INTEGER AS ply
+                    FROM ({subtree.visits}) JOIN pairs USING (key) WHERE move = reply) here
+                JOIN games ON games.id = here.game_id
+                GROUP BY number, start_fen, moves))
         WHERE place = 1 ORDER BY number
         """,
         subtree.params,

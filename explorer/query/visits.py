@@ -85,7 +85,7 @@ def visits_at(cursor: DuckDBPyConnection, position: Position, where: Where = EVE
             coalesce(opponent_rating::INTEGER, {NOT_KNOWN}) AS opponent_rating,
             coalesce(half_points::INTEGER, {NOT_KNOWN}) AS points,
             coalesce(swing::INTEGER, {NOT_KNOWN}) AS swing, mated,
-            coalesce(played - DATE '1970-01-01', {NO_DAY}) AS day
+            coalesce(datediff('day', DATE '1970-01-01', played), {NO_DAY}) AS day
         FROM visits WHERE key = $key {where.sql}
         """,
         {"key": position.key, **where.params},

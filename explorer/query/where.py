@@ -165,7 +165,8 @@ def player_id(cursor: DuckDBPyConnection, name: str) -> int:
         return int(found[0])
     near = cursor.execute(
         "SELECT name FROM players WHERE NOT starts_with(same, '?') "  # not the forgotten ones
-        "ORDER BY jaro_winkler_similarity(same, $1) DESC, name LIMIT $2",
+        "ORDER BY contains(same, $1) DESC, "
+        "least(levenshtein(same, $1), levenshtein(left(same, length($1)), $1)), name LIMIT $2",
         [same, NEAR_NAMES],
     ).fetchall()
     names = "; ".join(row[0] for row in near) or "nobody"

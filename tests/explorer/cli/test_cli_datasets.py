@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from explorer.cli.exits import Exit
+from explorer.query.spark_session import session
 from ingest.digest import digest
 
 
@@ -39,6 +40,29 @@ def test_a_dataset_is_asked_in_place_of_a_library(ask, tmp_path: Path, words: st
     said = ask(*words.split(), "--dataset", "club set")
     assert said == expected
     assert said.code == Exit.DONE
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["replies", "--engine", "spark"], "it asks a dataset; name one with --dataset FOLDER"),
+        (["mistake", "e4", "--engine", "spark"], "--engine spark: it asks a dataset; name one"),
+        (["costly", "--dataset", "s", "--master", "local"], "--master: it says where Spark runs;"),
+        (["costly", "--engine", "flint"], "--engine flint: no such choice; write spark"),
+    ],
+)
+def test_spark_needs_a_dataset_and_the_word_for_it(ask, complains, words, line) -> None:
+    complains(ask(*words), Exit.USAGE, line)
+
+
+def test_without_java_a_command_is_one_line(ask, complains, monkeypatch, tmp_path: Path) -> None:
+    """Library trouble: what should read it cannot run."""
+    monkeypatch.setenv("JAVA_HOME", str(tmp_path))
+    monkeypatch.setattr("explorer.query.spark_session.session", session.__wrapped__)
+    monkeypatch.setattr("explorer.query.spark.session", session.__wrapped__)
+    ask("export", "parquet", "set")
+    said = ask("replies", "--dataset", "set", "--engine", "spark")
+    complains(said, Exit.LIBRARY_TROUBLE, "--engine spark: there is no Java in JAVA_HOME (")
 
 
 def test_a_dataset_and_a_library_are_too_much(ask, complains) -> None:
