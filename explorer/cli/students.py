@@ -123,7 +123,8 @@ def student(
         deliver_page(text, page, open)
     elif to is not None:
         from explorer.report.student_json import student_json
-        from explorer.report.student_tables import moves_table, student_tables
+        from explorer.report.student_play_tables import moves_table
+        from explorer.report.student_tables import student_tables
 
         first, *more = student_tables(answer, letters, names.value)
         if to.format is Format.CSV:

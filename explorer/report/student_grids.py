@@ -21,6 +21,7 @@ from explorer.report.cards import Grid
 from explorer.report.fields import Field, Groups, cells, columns
 from explorer.report.grids import grids
 from explorer.report.habits_tables import habits_table
+from explorer.report.student_cells import WHICH, rate_cells, rate_columns
 from explorer.report.student_sentences import MEASURES, numbered
 from explorer.report.tables import Cell, Column, Few, InKind, Span, Table
 
@@ -44,23 +45,16 @@ def _mean(head: str, kind: str, at: str) -> tuple[Field, Field]:
 SCORE = _mean("Score", "score", "score")
 AGAINST = _mean("Differs by", "signed", "over_expected")
 RATED = Field("Rated games", "count", "over_expected.games")
-WHICH = {"all": "All games", "white": "With White", "black": "With Black"}
-IN_LESSON = {
-    "kept": "You did not leave it first",
-    "left": "You left it first",
-    "not entered": "Not entered",
-}
+OF_SIDE = ("all", "white", "black")
 
 
 def results(answer: StudentAnswer) -> tuple[Grid, ...]:
     """How the games went; of few games only the counts."""
-    rows = [one for one in answer.short.results if one.of in WHICH and one.games]
-    return _results("How your games went", rows, WHICH, answer.few)
+    rows = [one for one in answer.short.results if one.of in OF_SIDE and one.games]
+    return _results("How your games went", rows, answer.few)
 
 
-def _results(
-    title: str, rows: Sequence[Results], names: dict[str, str], few: bool
-) -> tuple[Grid, ...]:
+def _results(title: str, rows: Sequence[Results], few: bool) -> tuple[Grid, ...]:
     groups: Groups = {"": COUNTS if few else (*COUNTS, *SCORE)}
     if not few and any(row.over_expected.games for row in rows):
         groups = {**groups, "Score against expectation": (*AGAINST, RATED)}
@@ -68,7 +62,7 @@ def _results(
         Table(
             title=title,
             columns=(Column("Games", "moves"), *columns(groups)),
-            rows=tuple((names[row.of], *cells(groups, row)) for row in rows),
+            rows=tuple((WHICH[row.of], *cells(groups, row)) for row in rows),
         )
     )
 
@@ -76,27 +70,13 @@ def _results(
 def lesson(told: AgainstLesson, few: bool) -> tuple[Grid, ...]:
     """Move by move how often the taught move was played, and results in and out of the lesson."""
     rows = [one for one in told.results if one.games]
-    return (*_at_moves(told), *_results("How these games went", rows, IN_LESSON, few))
+    return (*_at_moves(told), *_results("How these games went", rows, few))
 
 
 def _at_moves(told: AgainstLesson) -> tuple[Grid, ...]:
-    rows = tuple((str(one.move), *_rate(one.kept)) for one in told.at_moves)
-    heads = (Column("At move"), *_rate_columns("Taught move", "Games that were in it"))
+    rows = tuple((str(one.move), *rate_cells(one.kept)) for one in told.at_moves)
+    heads = (Column("At move"), *rate_columns("Taught move", "Games that were in it"))
     return grids(Table("How far you keep to it", heads, rows))
-
-
-def _rate_columns(what: str, of: str) -> tuple[Column, ...]:
-    return (
-        Column(what, "count"),
-        Column(of, "count"),
-        Column("Share", "share"),
-        Column("Share between", "share"),
-    )
-
-
-def _rate(rate: OwnRate) -> tuple[Cell, ...]:
-    share = Few(rate.share) if rate.few and rate.games else rate.share
-    return rate.cases, rate.games, share, Span(rate.low, rate.high)
 
 
 def listed(told: Listed, letters: str | None) -> tuple[Grid, ...]:
