@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import threading
 from collections.abc import Iterator
@@ -23,6 +24,7 @@ from ingest.driver import driver_errors
 from ingest.errors import LibraryBusy
 from ingest.tags import same_name
 
+Looks = tuple[int, ...]
 MOST_WORDS = 12  # of a collection's name that are looked at for a player's
 
 
@@ -80,6 +82,7 @@ class Library:
         self._users = 0
         self._connection: duckdb.DuckDBPyConnection | None = None
         self._facts: Facts | None = None
+        self._looks: Looks = ()  # of the file that is open
 
     def __enter__(self) -> Library:
         """Itself."""
@@ -121,13 +124,15 @@ class Library:
                 self._connection = self._facts = None
 
     def _opened(self) -> tuple[duckdb.DuckDBPyConnection, Facts]:
-        """The connection, closed first if somebody waits to write. Holds the condition."""
-        if self._connection is not None and self._wanted():
+        """The connection, closed first if somebody waits to write or another file stands in
+        the library's place. Holds the condition."""
+        if self._connection is not None and (self._wanted() or looks_of(self.path) != self._looks):
             if not self._free.wait_for(lambda: not self._users, schema.READER_PATIENCE):
                 raise LibraryBusy(f"{self.path}: games are being added; try again in a moment")
             self.let_go()
         if self._connection is None or self._facts is None:
             with self._errors():
+                self._looks = looks_of(self.path)
                 self._connection, self._facts = self._connect()
         return self._connection, self._facts
 
@@ -148,6 +153,15 @@ class Library:
     def _errors(self) -> AbstractContextManager[None]:
         """What turns the driver's errors into ours."""
         return driver_errors(self.path)
+
+
+def looks_of(path: Path) -> Looks:
+    """A file from outside; empty where there is none. It must not be opened while a library is."""
+    try:
+        found = os.stat(path)
+    except OSError:
+        return ()
+    return found.st_ino, found.st_size, found.st_mtime_ns
 
 
 def open_library(path: Path | str) -> Library:

@@ -6,7 +6,6 @@ nobody has asked for a while. One page is made in one thread, a few at a time.
 
 from __future__ import annotations
 
-import os
 import time
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable, Hashable
@@ -21,7 +20,7 @@ from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 
-from explorer.query.library import Library
+from explorer.query.library import Library, looks_of
 from explorer.query.limits import Limit, limited
 from explorer.web.lesson_files import LessonFiles
 from ingest import locks
@@ -225,7 +224,7 @@ class Desk:
 
     def _state(self) -> State:
         """What a page depends on beside its address: the library's file, and the day."""
-        return date.today(), *(_looks_of(path) for path in self._files())
+        return date.today(), *(looks_of(path) for path in self._files())
 
     def _files(self) -> tuple[Path, Path]:
         path = self.library.path
@@ -237,12 +236,3 @@ class Desk:
 
 def _slow(seconds: float) -> LibrarySlow:
     return LibrarySlow(f"This question takes longer than {seconds:.0f} seconds.")
-
-
-def _looks_of(path: Path) -> tuple[int, ...]:
-    """A file from outside: it must not be opened while the library is."""
-    try:
-        found = os.stat(path)
-    except OSError:
-        return ()
-    return found.st_ino, found.st_size, found.st_mtime_ns

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
 import threading
 from pathlib import Path
 
@@ -68,6 +71,20 @@ def test_an_idle_library_lets_the_next_add_in_and_sees_its_games(add: Add) -> No
         answer = replies(library, START, Filters())
         assert answer.games == 8
         assert answer.source.collections == ("club", "school")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there an open file stays in its place")
+def test_a_file_put_in_the_librarys_place_is_what_answers(add: Add) -> None:
+    """A teacher brings an older copy back, or takes the library away."""
+    path = add(CLUB)
+    copy = shutil.copy(path, path.with_name("copy"))
+    with open_library(add(SCHOOL, "school")) as library:
+        assert replies(library, START, Filters()).games == 8
+        os.replace(copy, path)
+        assert replies(library, START, Filters()).games == 7
+        path.unlink()
+        with pytest.raises(LibraryMissing):
+            replies(library, START, Filters())
 
 
 def test_a_library_in_use_is_not_closed(club: Library) -> None:
