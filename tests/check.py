@@ -19,7 +19,7 @@ CHECKS = (
     ("types", [PYTHON, "-m", "mypy"]),
     ("import contracts", [LINT_IMPORTS]),
 )
-TESTS = ("tests", [PYTHON, "-m", "pytest", "--cov"])
+TESTS = ("tests", [PYTHON, "-m", "pytest", "--cov", "-n", "auto"])
 
 
 def main() -> int:
