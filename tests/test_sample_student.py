@@ -18,7 +18,8 @@ from explorer.query.filters import Filters
 from explorer.query.library import Library, open_library
 from explorer.query.student import StudentOptions, student
 from explorer.query.student_listed import Findings
-from explorer.query.student_model import Choice, StudentAnswer
+from explorer.query.student_model import StudentAnswer
+from explorer.query.student_parts import Choice
 from explorer.query.student_who import Who
 from ingest.pipeline import add_collection
 

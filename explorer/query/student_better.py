@@ -14,7 +14,7 @@ from explorer.query.mistake_model import Difference
 from explorer.query.model import FEW_GAMES
 from explorer.query.student_games import Floats, OwnGames
 from explorer.query.student_lesson import LONGEST, ONE_MOVE
-from explorer.query.student_model import Better, Change, OwnRate, Period
+from explorer.query.student_model import Better, Change, Period
 from explorer.query.student_numbers import (
     FIRST_DAY,
     apart,
@@ -24,6 +24,7 @@ from explorer.query.student_numbers import (
     over_expected,
     told,
 )
+from explorer.query.student_parts import OwnRate
 from explorer.query.visits import NO_DAY, Flags, Ints
 
 Turns = tuple[Ints, Ints]  # cases and chances, one value a game

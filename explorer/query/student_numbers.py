@@ -15,7 +15,7 @@ from explorer.numbers.multiple import benjamini_hochberg
 from explorer.numbers.welch import Sample, alike, mean_between, welch
 from explorer.query.groups import Counted, counted
 from explorer.query.mistake_model import NO_DIFFERENCE, Difference, Rate
-from explorer.query.student_model import OwnMean, OwnRate, Results
+from explorer.query.student_parts import OwnMean, OwnRate, Results
 from explorer.query.visits import NO_DAY, Flags, Ints
 
 Floats = NDArray[np.float64]

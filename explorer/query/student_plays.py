@@ -19,7 +19,6 @@ from explorer.query.model import FEW_GAMES
 from explorer.query.moves import pack, unpack
 from explorer.query.student_games import OwnGames, OwnVisits
 from explorer.query.student_lines import Lines, Stop
-from explorer.query.student_model import Choice, OwnMove, OwnTree
 from explorer.query.student_numbers import (
     adjusted,
     beside,
@@ -29,6 +28,7 @@ from explorer.query.student_numbers import (
     sample,
 )
 from explorer.query.student_others import At, enough
+from explorer.query.student_parts import Choice, OwnMove, OwnTree
 from explorer.query.visits import Flags, Ints
 from explorer.query.where import COLOURS
 from ingest.poskey import format_key

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from explorer.query.student_games import OwnGames
-from explorer.query.student_model import Count, RatedGame, Results, Short
 from explorer.query.student_numbers import day_of, results_of
+from explorer.query.student_parts import Count, RatedGame, Results, Short
 from explorer.query.visits import NO_DAY, NOT_KNOWN, Flags
 from explorer.query.where import COLOURS
 from ingest.tags import Pace

@@ -11,8 +11,8 @@ import numpy as np
 from duckdb import DuckDBPyConnection
 
 from explorer.query.student_games import OwnGames
-from explorer.query.student_model import Doubt, RatedGame
 from explorer.query.student_numbers import day_of
+from explorer.query.student_parts import Doubt, RatedGame
 from explorer.query.visits import NO_DAY, NOT_KNOWN, levels_of
 from ingest.errors import NothingFound
 from ingest.levels import Level, bands

@@ -22,9 +22,10 @@ from explorer.query.moves import unpack
 from explorer.query.student_games import OwnGames, own_games, source_of
 from explorer.query.student_lesson import against, course_of
 from explorer.query.student_listed import Chance, Findings
-from explorer.query.student_model import AgainstLesson, OwnRate, Results
+from explorer.query.student_model import AgainstLesson
 from explorer.query.student_numbers import own_rate, results_of
 from explorer.query.student_others import Crowd
+from explorer.query.student_parts import OwnRate, Results
 from explorer.query.student_who import find, level_of, with_neighbours
 from explorer.query.whole_class import Pupil
 from ingest.errors import NothingFound

@@ -12,7 +12,8 @@ from math import ceil, floor
 from xml.sax.saxutils import quoteattr
 
 from explorer.query.model import FEW_GAMES
-from explorer.query.student_model import Better, OwnMean, OwnRate, Period
+from explorer.query.student_model import Better, Period
+from explorer.query.student_parts import OwnMean, OwnRate
 from explorer.report import words
 from explorer.report.palette import INK, MUTED, PAPER, RULE
 from explorer.report.strip import FONT, SCALES

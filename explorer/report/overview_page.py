@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from explorer.query.habits_model import Habit
 from explorer.query.model import FEW_GAMES
-from explorer.query.student_model import OwnRate, StudentAnswer
+from explorer.query.student_model import StudentAnswer
+from explorer.query.student_parts import OwnRate
 from explorer.report import habits_words, words
 from explorer.report.privacy import Veil
 from explorer.report.sentences import FEW_SIGN, expectation

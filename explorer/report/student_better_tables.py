@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from explorer.query.student_model import Better, Change, OwnMean, OwnRate, Period, StudentAnswer
+from explorer.query.student_model import Better, Change, Period, StudentAnswer
+from explorer.query.student_parts import OwnMean, OwnRate
 from explorer.report import student_sentences as said
 from explorer.report import words
 from explorer.report.student_cells import Tables, mean

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from explorer.query.student_model import OwnMean, OwnRate, Results
+from explorer.query.student_parts import OwnMean, OwnRate, Results
 from explorer.report import words
 from explorer.report.tables import Cell, Column, Few, Span, Table
 

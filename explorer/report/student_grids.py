@@ -6,16 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from operator import attrgetter
 
 from explorer.query.model import FEW_GAMES
-from explorer.query.student_model import (
-    AgainstLesson,
-    Better,
-    Listed,
-    OwnMean,
-    OwnMistake,
-    OwnRate,
-    Results,
-    StudentAnswer,
-)
+from explorer.query.student_model import AgainstLesson, Better, Listed, OwnMistake, StudentAnswer
+from explorer.query.student_parts import OwnMean, OwnRate, Results
 from explorer.report import words
 from explorer.report.cards import Grid
 from explorer.report.fields import Field, Groups, cells, columns

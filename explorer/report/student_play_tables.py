@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from explorer.query.student_model import Choice, OwnMove, OwnTree, StudentAnswer
+from explorer.query.student_model import StudentAnswer
+from explorer.query.student_parts import Choice, OwnMove, OwnTree
 from explorer.report import student_sentences as said
 from explorer.report import words
 from explorer.report.student_cells import SCORE, Tables, after, left_out, rate_cells, results_cells

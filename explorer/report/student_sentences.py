@@ -15,15 +15,12 @@ from explorer.query.student_model import (
     AgainstLesson,
     Better,
     Change,
-    Doubt,
     Leaving,
-    OwnMean,
     OwnMistake,
-    OwnRate,
     Period,
-    Short,
     StudentAnswer,
 )
+from explorer.query.student_parts import Doubt, OwnMean, OwnRate, Short
 from explorer.report import words
 from explorer.report.sentences import NARROW
 

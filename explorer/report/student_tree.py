@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from explorer.query.student_model import Choice, OwnMove, OwnTree, StudentAnswer
+from explorer.query.student_model import StudentAnswer
+from explorer.query.student_parts import Choice, OwnMove, OwnTree
 from explorer.report import words
 from explorer.report.student_sentences import (
     between_points,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from explorer.positions.typed import parse_position
-from explorer.query.student_model import OwnRate
+from explorer.query.student_parts import OwnRate
 from explorer.query.week import ToShow, WeekAnswer, WeekStudent
 from explorer.report import words
 from explorer.report.cards import Grid

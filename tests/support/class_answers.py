@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 from explorer.query.filters import Filters
-from explorer.query.student_model import Doubt, OwnMean
+from explorer.query.student_parts import Doubt, OwnMean
 from explorer.query.week import ToShow, WeekAnswer, WeekStudent
 from explorer.report.overview_page import Entry
 from tests.support import student_answers as made

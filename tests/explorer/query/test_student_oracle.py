@@ -18,14 +18,8 @@ from explorer.query.filters import Filters
 from explorer.query.moves import pack
 from explorer.query.student import StudentOptions, student
 from explorer.query.student_listed import Chance, Findings
-from explorer.query.student_model import (
-    Choice,
-    OwnMean,
-    OwnRate,
-    Period,
-    Results,
-    StudentAnswer,
-)
+from explorer.query.student_model import Period, StudentAnswer
+from explorer.query.student_parts import Choice, OwnMean, OwnRate, Results
 from explorer.query.student_who import Who
 from ingest.levels import Level
 from tests.support import student_recount as slow

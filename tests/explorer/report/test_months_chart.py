@@ -8,7 +8,8 @@ from datetime import date
 
 import pytest
 
-from explorer.query.student_model import Better, OwnMean, Period
+from explorer.query.student_model import Better, Period
+from explorer.query.student_parts import OwnMean
 from explorer.report.months_chart import panels
 from tests.support.student_answers import better, mean, own, period
 

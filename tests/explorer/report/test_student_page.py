@@ -10,15 +10,8 @@ from html import unescape
 import pytest
 
 from explorer.query.filters import Filters
-from explorer.query.student_model import (
-    Change,
-    Costs,
-    Doubt,
-    Listed,
-    OwnMean,
-    RatedGame,
-    StudentAnswer,
-)
+from explorer.query.student_model import Change, Costs, Listed, StudentAnswer
+from explorer.query.student_parts import Doubt, OwnMean, RatedGame
 from explorer.report import student_cards, student_grids, student_tree, words
 from explorer.report import student_sentences as said
 from explorer.report.sheet import PageOptions
@@ -201,8 +194,8 @@ def test_many_differences_are_counted_and_marked() -> None:
 def test_an_opening_that_suits_is_told_and_one_that_does_not_is_worth_a_look() -> None:
     told = list(student_tree.stands_out(made.answer(), None))
     assert told == [
-        "1. d4 f5, the Dutch Defence, goes well for you: you score 14 points in 100 games more than your "
-        "ratings let one expect (4 to 32; 31 games)."
+        "1. d4 f5, the Dutch Defence, goes well for you: you score 14 points in 100 games more "
+        "than your ratings let one expect (4 to 32; 31 games)."
     ]
     move = made.own_move("", "e4", 40, 40, made.others(1, 2), -0.2, "below")
     white = replace(made.white(), choices=(made.choice("", 0, move),))
