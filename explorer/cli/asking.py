@@ -147,9 +147,9 @@ def games(
     """
     from explorer.positions.typed import parse_position
     from explorer.query.games import games as ask
+    from explorer.report.games_table import games_table
     from explorer.report.json_of import games_json
     from explorer.report.pgn import games_pgn
-    from explorer.report.tables import games_table
 
     to = outlet(output, format, separator)
     asked = parse_position(position or [], letters)

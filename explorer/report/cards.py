@@ -21,6 +21,7 @@ from explorer.report import grouped, sentences, tables, words
 from explorer.report.bar import Links
 from explorer.report.diagram import Marks, diagram
 from explorer.report.formats import cell_text
+from explorer.report.games_table import RESULTS
 from explorer.report.palette import INK, MUTED, OCHRE, PLUM
 from explorer.report.privacy import Veil
 from explorer.report.strip import panel, score_line
@@ -309,7 +310,7 @@ def example_of(row: GameRow, look: Look, veil: Veil) -> Example:
     """A game as an example: who, how it went, its first moves."""
     sides = ((row.white, row.white_rating), (row.black, row.black_rating))
     white, black = (_player(veil.person(name), rating) for name, rating in sides)
-    result = tables.RESULTS[row.result].replace("unknown", "result unknown")
+    result = RESULTS[row.result].replace("unknown", "result unknown")
     mate = " by mate" if row.ended_by_mate else ""
     where = [words.clean(veil.tag(row.event, row) or ""), when(row.date)]
     moves = numbered(row.sans[: 2 * MOST_MOVES], row.start_fen)

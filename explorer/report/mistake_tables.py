@@ -12,10 +12,11 @@ from explorer.report import mistake_words as said
 from explorer.report import punishment_words as punished
 from explorer.report import sentences, words
 from explorer.report.fields import Field, Groups, cells, columns
+from explorer.report.games_table import games_table
 from explorer.report.mistake_case import Case
 from explorer.report.privacy import Veil
 from explorer.report.punishment_tables import chance_cells, chance_columns, punishment_tables
-from explorer.report.tables import Cell, Column, Span, Table, games_table, position_title
+from explorer.report.tables import Cell, Column, Span, Table, position_title
 
 HOW_OFTEN = "How often, of the games that reached the position and went on"
 RESULTS = "What it costs in results, beside the other replies there"

@@ -9,9 +9,9 @@ from dataclasses import replace
 from explorer.query.filters import Filters
 from explorer.query.model import LevelCount
 from explorer.report.formats import to_csv, to_markdown, to_text
+from explorer.report.games_table import games_table
 from explorer.report.grouped import WORDINGS
 from explorer.report.tables import (
-    games_table,
     orders_table,
     parting,
     position_title,
