@@ -55,7 +55,7 @@ def student(
     ] = None,
     students: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="The class: what it says of the student is used."),
+        typer.Option(metavar="FILE", help="The class: other names, level and lesson."),
     ] = None,
     lesson: Annotated[
         Path | None, typer.Option(metavar="LESSON.pgn", help="Set the games beside this lesson.")
