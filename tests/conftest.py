@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 
 from hypothesis import HealthCheck, settings
 
@@ -13,3 +14,8 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("replybook")
+
+# Started in the background of a script we would ignore Ctrl-C, and so would the programs
+# that the tests start and interrupt.
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
