@@ -81,7 +81,7 @@ def test_the_library_lies_where_the_person_keeps_data(monkeypatch) -> None:
 def test_a_command_is_quoted_for_the_shell_of_the_system(monkeypatch) -> None:
     words = ("replybook", "add", "my games.pgn", "it's")
     assert command_line.quoted(*words) == """replybook add 'my games.pgn' 'it'"'"'s'"""
-    monkeypatch.setattr(command_line.os, "name", "nt")
+    monkeypatch.setattr("explorer.report.command.os.name", "nt")
     assert command_line.quoted(*words) == """replybook add "my games.pgn" it's"""
 
 
