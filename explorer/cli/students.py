@@ -102,6 +102,8 @@ def student(
     to = None if page else outlet(output, format, separator)
     if worksheet is not None and not is_page(worksheet):
         raise UsageError(f"--worksheet {worksheet}: a worksheet ends in .html")
+    if worksheet is not None and page is not None and worksheet.resolve() == page.resolve():
+        raise UsageError(f"--worksheet {worksheet}: that is the page; give the worksheet a name")
     member = _member(name, also or [], students)
     options = StudentOptions(
         filters,

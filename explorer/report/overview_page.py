@@ -87,10 +87,12 @@ def _says(entries: Sequence[Entry], missing: Sequence[str]) -> list[str]:
         f"{words.count(len(entries), 'student')}. Each has a page of games and things to practise."
     ]
     if missing:
-        told.append(f"Without a page, because the library has no games: {words.listed(missing)}.")
+        why = "Without a page, because the library has no games"
+        told.append(words.sentence(f"{why}: {words.listed(missing)}"))
     unsure = [entry.label for entry in entries if entry.answer.doubts]
     if unsure:
-        told.append(f"Please check whether this is one person each: {words.listed(unsure)}.")
+        check = "Please check whether this is one person each"
+        told.append(words.sentence(f"{check}: {words.listed(unsure)}"))
     return told
 
 

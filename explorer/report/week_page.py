@@ -12,6 +12,7 @@ from explorer.report import words
 from explorer.report.cards import Grid
 from explorer.report.diagram import Marks, diagram
 from explorer.report.grids import grids
+from explorer.report.overview_page import SHARED
 from explorer.report.privacy import Veil
 from explorer.report.sentences import origin
 from explorer.report.sheet import PageOptions, sheet
@@ -81,7 +82,8 @@ def _collections(answer: WeekAnswer, veil: Veil) -> str:
 def _says(answer: WeekAnswer, labels: Sequence[str]) -> Iterator[str]:
     games = sum(one.results.games for one in answer.students)
     students = words.count(len(answer.students), "student")
-    yield f"{students} played {words.count(games, 'game')} since {words.day(answer.since)}."
+    shared = f"; {SHARED}" if len(answer.students) > 1 else ""
+    yield f"{students} played {words.count(games, 'game')} since {words.day(answer.since)}{shared}."
     met = [one for one in answer.students if one.kept and one.kept.games]
     if met:
         found = sum(one.kept.cases for one in met if one.kept)
@@ -96,10 +98,10 @@ def _says(answer: WeekAnswer, labels: Sequence[str]) -> Iterator[str]:
     yield f"Listed mistakes: made in {made} chances; those of opponents punished in {punished}."
     if answer.absent:
         absent = words.listed([labels[number] for number in answer.absent])
-        yield f"No game since then: {absent}."
+        yield words.sentence(f"No game since then: {absent}")
     if answer.not_found:
         unknown = words.listed([labels[number] for number, _ in answer.not_found])
-        yield f"Not known to the library: {unknown}."
+        yield words.sentence(f"Not known to the library: {unknown}")
 
 
 def _summed(rates: Sequence[OwnRate]) -> str:

@@ -150,6 +150,7 @@ def test_the_class_file_says_more_of_a_student(on_sample, tmp_path: Path) -> Non
         ([STUDENT, "--lesson", "x.pgn", "--as", "white"], Exit.BAD_INPUT, "x.pgn"),
         ([STUDENT, "--since", "soon"], Exit.USAGE, "not a date"),
         ([STUDENT, "--worksheet", "x.pdf"], Exit.USAGE, "ends in .html"),
+        ([STUDENT, "-o", "x.html", "--worksheet", "./x.html"], Exit.USAGE, "that is the page"),
         ([STUDENT, "--until", "2020"], Exit.NOTHING_FOUND, "no game of theirs"),
         ([STUDENT, "--students", "x.toml"], Exit.BAD_INPUT, "no such file"),
         ([], Exit.USAGE, "NAME"),
