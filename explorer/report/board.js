@@ -183,7 +183,11 @@
     const begins = line === "" ? "" : `${line} `;
     if (!known || known.fen !== fen || !`${known.line} `.startsWith(begins)) {
       known = { fen, line };
-      sessionStorage.setItem(MEMORY, JSON.stringify(known));
+      try {
+        sessionStorage.setItem(MEMORY, JSON.stringify(known));
+      } catch {
+        // A browser that keeps nothing for pages does not go forth again.
+      }
     }
     const next = known.line.slice(begins.length).split(" ")[0];
     if (!next || known.line === line) return null;

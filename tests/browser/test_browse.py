@@ -71,6 +71,16 @@ def test_the_line_leads_back_to_each_of_its_positions(page: Any, local: str) -> 
     page.wait_for_url("**/position?line=e4+e5")
 
 
+def test_a_browser_that_keeps_nothing_moves_the_men_too(page: Any, local: str) -> None:
+    """With cookies blocked, merely looking at the storage of a page is an error."""
+    refusing = "{ get() { throw new DOMException('no', 'SecurityError'); } }"
+    page.add_init_script(f"Object.defineProperty(window, 'sessionStorage', {refusing})")
+    page.goto(f"{local}/")
+    click(page, "e2")
+    click(page, "e4")
+    page.wait_for_url("**/position?line=e4")
+
+
 def test_typing_a_move_starts_the_text_box(page: Any, local: str) -> None:
     page.goto(f"{local}/position?line=e4+e5+Nf3&level=under-1000")
     page.keyboard.type("Nc6")
