@@ -27,7 +27,8 @@ from tests.support.questions import differences, questions, sample_library, samp
 from tests.support.random_world import World, make_world
 from tests.support.sparks import MASTER, need_spark
 
-pytestmark = pytest.mark.spark
+# One worker runs them all: a process has one Spark, and each takes time to start.
+pytestmark = [pytest.mark.spark, pytest.mark.xdist_group("spark")]
 
 KINDS = {"replies": 22, "mistake": 14, "costly": 4}  # some 90 seconds hold no more
 HARD_WORDS = "x' OR 1=1 --", "back\\slash", 'say "hm"', "new\nline", "Żółć", "$1", "%", ""
