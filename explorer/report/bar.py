@@ -72,8 +72,9 @@ class Bar:
     """All of it for one page.
 
     ``sections`` are the kinds of page, ``go`` the box that takes moves, a FEN or a name.
-    ``crumbs`` are the line's positions, ``moves`` all legal moves, ``places`` the
-    positions of a lesson, ``tools`` what can be done with the board, ``ways`` with the page.
+    ``crumbs`` are the line's positions, ``moves`` all legal moves, ``places`` the positions
+    that a page speaks of, under the words ``whose_places``, ``tools`` what can be done with the
+    board, ``ways`` with the page.
     ``refresh`` seconds later the page is asked for again (0: never).
     """
 
@@ -85,6 +86,7 @@ class Bar:
     tools: tuple[Link, ...] = ()
     ways: tuple[Link, ...] = ()
     places: tuple[Link, ...] = ()
+    whose_places: str = ""
     fen: str = ""
     refresh: int = 0
     links: Links | None = None

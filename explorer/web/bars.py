@@ -155,6 +155,8 @@ def _ways(place: Place) -> Iterator[Link]:
     for path, text in others.items():
         if path != place.path:
             yield Link(text, asked.to(path))
+    if player := asked.filters.player:
+        yield Link("This student's page", address(STUDENT, (("name", player), *asked.kept)))
 
 
 def _turned(place: Place) -> Link:

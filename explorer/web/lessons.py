@@ -65,7 +65,11 @@ def one(desk: Desk, request: Request) -> Response:
             lesson, lesson_met(desk.library, lesson, filters, to_move=to_move), shown
         )
 
-    bar = replace(page_bar(place, LESSONS, form), places=tuple(_places(asked, lesson)))
+    bar = replace(
+        page_bar(place, LESSONS, form),
+        places=tuple(_places(asked, lesson)),
+        whose_places="The lesson's positions",
+    )
     return deliver(desk, request, place, lambda: bar, make)
 
 

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from explorer.query.student import StudentOptions, student
+from explorer.query.student_model import StudentAnswer
 from explorer.query.student_who import Who
-from explorer.report.bar import Blank, Form
+from explorer.report.bar import Bar, Blank, Form, Link
 from explorer.report.plain_page import plain_page
 from explorer.report.privacy import initials
-from explorer.report.sheet import PageOptions
 from explorer.report.student_page import student_page
-from explorer.web.asked import asked_of
+from explorer.report.student_sentences import sans_of
+from explorer.web.asked import Asked, address, asked_of
 from explorer.web.bars import STUDENT, Place, filters_form, page_bar
 from explorer.web.delivery import deliver, options
 from explorer.web.desk import Desk
+from explorer.web.links import POSITION
 
 SAID = {  # before the blank, and read out
     "level": ("Beside players", "Level of the others"),
@@ -37,16 +41,37 @@ def one(desk: Desk, request: Request) -> Response:
     place = Place(STUDENT, asked, own, command, called=("student", initials(name)))
     form = _form(desk, place, name)
 
-    def make(shown: PageOptions) -> str:
+    @cache
+    def answer() -> StudentAnswer:
         asking = StudentOptions(replace(filters, since=None), since=filters.since)
-        return student_page(student(desk.library, Who((name,)), asking), shown)
+        return student(desk.library, Who((name,)), asking)
+
+    def barred() -> Bar:
+        return replace(
+            page_bar(place, STUDENT, form),
+            places=tuple(_places(asked, answer())),
+            whose_places="The student's positions",
+        )
 
     if not name:
         bar = page_bar(place, STUDENT, form)
         shown = replace(options(desk, place), bar=bar, interactive=False)
         says = ["Write a student's name into the sentence above: what they play, what it costs."]
         return HTMLResponse(plain_page("Student", says, shown))
-    return deliver(desk, request, place, lambda: page_bar(place, STUDENT, form), make)
+    return deliver(desk, request, place, barred, lambda shown: student_page(answer(), shown))
+
+
+def _places(asked: Asked, answer: StudentAnswer) -> Iterator[Link]:
+    """The positions that the page speaks of, each once."""
+    choices = [choice for tree in answer.plays for choice in tree.choices if choice.differs]
+    lines = [choice.line for choice in choices]
+    lines += [place.line for place in answer.lesson.places] if answer.lesson else []
+    lines += [cost.line for cost in answer.costs.found]
+    lines += [one.line for one in (*answer.mistakes.made, *answer.mistakes.punished)]
+    for line in dict.fromkeys(lines):
+        sans = " ".join(sans_of(line))
+        where = (("line", sans),) if sans else ()
+        yield Link(line or "Start", address(POSITION, (*where, *asked.kept)))
 
 
 def _form(desk: Desk, place: Place, name: str) -> Form:

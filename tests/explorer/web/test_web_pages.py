@@ -249,6 +249,18 @@ def test_a_name_that_is_no_text_does_not_hide_the_other_lessons(
     assert "2 PGN files." in said(taught.get("/lessons").text)
 
 
+def test_a_student_and_the_positions_lead_to_each_other(serve: Serve, tmp_path: Path) -> None:
+    """The sample student plays 2... f6, a listed mistake, in 27 of 60 games."""
+    games = sorted(map(str, LESSON.parent.glob("*.pgn.gz")))
+    add_collection(tmp_path / "library", games, "club", AddOptions(plies=20))
+    page = serve(tmp_path / "library")
+    text = page.get("/student?name=Thistlewood,+Mina").text
+    assert "The student’s positions" in text
+    assert 'href="/position?line=e4+e5+Nf3"' in text
+    there = page.get("/position?line=e4+e5+Nf3&player=Thistlewood,+Mina").text
+    assert "/student?name=Thistlewood%2C+Mina&amp;player=" in there
+
+
 def test_a_saved_page_of_a_student_is_not_called_by_the_name(page: TestClient) -> None:
     saved = page.get("/student?name=Vane,+Amber&out=file")
     assert saved.headers["content-disposition"] == 'attachment; filename="student-A-V.html"'
