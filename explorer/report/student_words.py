@@ -73,9 +73,10 @@ def _tests(answer: StudentAnswer) -> Iterator[str]:
     )
     if listed.looked_for:
         yield (
-            f"Mistakes of your level: replies that the games of {said.players_of(listed.level)} "
-            f"show to be costly; {listed.looked_for} in all. “Stopped” means that of all orders "
-            "of your chances fewer than 1 in 20 would end with so long a run without it."
+            f"Mistakes of your level: replies that the games of {said.players_of(listed.level)}, "
+            f"yours with them, show to be costly; {listed.looked_for} in all. “Stopped” means that "
+            "of all orders of your chances fewer than 1 in 20 would end with so long a run "
+            "without it."
         )
 
 
