@@ -30,7 +30,7 @@ from tests.support.sparks import MASTER, need_spark
 # One worker runs them all: a process has one Spark, and each takes time to start.
 pytestmark = [pytest.mark.spark, pytest.mark.xdist_group("spark")]
 
-KINDS = {"replies": 22, "mistake": 14, "costly": 4}  # some 90 seconds hold no more
+KINDS = {"replies": 15, "mistake": 10, "costly": 3}  # a minute on two cores holds no more
 HARD_WORDS = "x' OR 1=1 --", "back\\slash", 'say "hm"', "new\nline", "Żółć", "$1", "%", ""
 
 
