@@ -45,7 +45,7 @@ def test_that_the_listed_mistakes_are_those_of_all_the_levels_games_is_said() ->
     """Discovery is made once for a class; all else of the others is without the student."""
     read = text(page())
     assert "The others never include you" in read
-    assert "the games of players rated 800-999, yours with them, show to be costly" in read
+    assert "the games of players rated 600-1199, yours with them, show to be costly" in read
 
 
 def test_the_sections_come_in_their_order() -> None:
