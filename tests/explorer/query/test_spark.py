@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import sys
@@ -220,10 +221,16 @@ print(int(main([*words, "local[2]"])))
 """
 
 
-def test_a_place_without_spark_and_one_that_dies_are_one_line(names: str, spark: object) -> None:
+def test_a_place_without_spark_and_one_that_dies_are_one_line(
+    names: str, spark: object, tmp_path: Path
+) -> None:
     """A master that is none, and a Spark that is killed, end the command with one line each."""
     done = subprocess.run(
-        [sys.executable, "-c", ENDS, names], capture_output=True, text=True, check=False
+        [sys.executable, "-c", ENDS, names],
+        env={**os.environ, "SPARK_LOCAL_DIRS": str(tmp_path)},  # what is killed leaves things there
+        capture_output=True,
+        text=True,
+        check=False,
     )
     lines = done.stderr.splitlines()
     assert lines[0].startswith("--engine spark: Spark does not start (")
