@@ -17,11 +17,13 @@ from explorer.report.plain_page import plain_page
 from explorer.report.privacy import initials
 from explorer.report.student_page import student_page
 from explorer.report.student_sentences import sans_of
+from explorer.report.words import sentence
 from explorer.web.asked import Asked, address, asked_of
 from explorer.web.bars import STUDENT, Place, filters_form, page_bar
 from explorer.web.delivery import deliver, options
 from explorer.web.desk import Desk
 from explorer.web.links import POSITION
+from ingest.errors import NothingFound
 
 SAID = {  # before the blank, and read out
     "level": ("Beside players", "Level of the others"),
@@ -53,12 +55,15 @@ def one(desk: Desk, request: Request) -> Response:
             whose_places="The student's positions",
         )
 
+    nobody = page_bar(replace(place, command=()), STUDENT, form)
+    plain = replace(options(desk, place), bar=nobody, interactive=False)
     if not name:
-        bar = page_bar(place, STUDENT, form)
-        shown = replace(options(desk, place), bar=bar, interactive=False)
         says = ["Write a student's name into the sentence above: what they play, what it costs."]
-        return HTMLResponse(plain_page("Student", says, shown))
-    return deliver(desk, request, place, barred, lambda shown: student_page(answer(), shown))
+        return HTMLResponse(plain_page("Student", says, plain))
+    try:
+        return deliver(desk, request, place, barred, lambda shown: student_page(answer(), shown))
+    except NothingFound as nothing:  # the sentence stays, to be put right
+        return HTMLResponse(plain_page("Nothing found", [sentence(str(nothing))], plain), 404)
 
 
 def _places(asked: Asked, answer: StudentAnswer) -> Iterator[Link]:

@@ -261,6 +261,14 @@ def test_a_student_and_the_positions_lead_to_each_other(serve: Serve, tmp_path: 
     assert "/student?name=Thistlewood%2C+Mina&amp;player=" in there
 
 
+def test_a_students_sentence_stays_to_be_put_right(page: TestClient) -> None:
+    for address in ("/student?name=Vane,+Ambre", "/student?name=Vane,+Amber&until=1990"):
+        answer = page.get(address)
+        assert answer.status_code == 404
+        assert 'value="Vane, Amb' in answer.text
+        assert "Save this page" not in answer.text
+
+
 def test_a_saved_page_of_a_student_is_not_called_by_the_name(page: TestClient) -> None:
     saved = page.get("/student?name=Vane,+Amber&out=file")
     assert saved.headers["content-disposition"] == 'attachment; filename="student-A-V.html"'
