@@ -68,7 +68,10 @@ def student(
     if not options.habits:
         return answer
     level = replace(filters, player=None, levels=())
-    return replace(answer, habits=habits(library, level, found.names))
+    try:
+        return replace(answer, habits=habits(library, level, found.names))
+    except NothingFound:  # no game with a move from the normal start
+        return answer
 
 
 def _no_games(who: Who, games: OwnGames) -> NothingFound:

@@ -368,6 +368,13 @@ def test_habits_join_the_names_of_a_student(add: Add) -> None:
     assert (found.player, found.player_games) == (AMBER, 2)
 
 
+def test_who_has_no_move_from_the_normal_start_has_a_page_without_habits(add: Add) -> None:
+    """A game given up before it began is a game all the same."""
+    path = add([*many(["1. e4"]), Played("", CLEO, BIRK, 900, 900)])
+    answer = ask(path, CLEO, habits=True)
+    assert (answer.short.games, answer.habits) == (1, None)
+
+
 @pytest.fixture
 def findings(add: Add) -> Iterator[tuple[Library, Findings]]:
     with open_library(add(many(["1. e4"]))) as library:
