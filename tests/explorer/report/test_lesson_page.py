@@ -44,9 +44,7 @@ def text_of(page: str) -> str:
 def set_blocks(text: str = TEXT, side: str = "white", **changes: object) -> list[Block]:
     met = make_met(**changes)
     lesson = make_lesson(text, side)
-    return [
-        block for part in parts(lesson, met, Look(side), Veil()) for block in part.blocks
-    ]
+    return [block for part in parts(lesson, met, Look(side), Veil()) for block in part.blocks]
 
 
 def told(block: Block) -> str:
