@@ -18,7 +18,13 @@ A message names the thing, the cause and what to do next, in that order, and
 holds no line break.
 """
 
+SHOWN_NAME = 60  # characters
 NO_MEMORY = "not enough memory for this; close other programs and run the command again"
+
+
+def shown(name: str) -> str:
+    """A name as an error's line has room for it."""
+    return name if len(name) <= SHOWN_NAME else name[: SHOWN_NAME - 1].rstrip() + "\u2026"
 
 
 class ReplybookError(Exception):

@@ -16,7 +16,7 @@ import duckdb
 from ingest import locks, runs, schema
 from ingest.driver import driver_errors
 from ingest.duplicates import DATE_CODE, SHA_DIGITS
-from ingest.errors import NothingFound, UsageError
+from ingest.errors import NothingFound, UsageError, shown
 from ingest.tags import A_PLAYER, named, same_name
 from ingest.tombstones import COLLECTIONS, NAMING_TAGS, NOBODYS, Stone, Tombstones
 
@@ -219,9 +219,10 @@ def _unknown(connection: duckdb.DuckDBPyConnection, text: str) -> NothingFound:
         "ORDER BY jaro_winkler_similarity(same, $1) DESC, same LIMIT $2",
         [same_name(text), NEAR_NAMES],
     ).fetchall()
-    names = "; ".join(f"{name} ({games:,})" for name, games in near) or "nobody"
+    names = "; ".join(f"{shown(name)} ({games:,})" for name, games in near) or "nobody"
     return NothingFound(
-        f"player {text!r}: no such name in the library; the nearest, with their games, are: {names}"
+        f"player {shown(text)!r}: no such name in the library; "
+        f"the nearest, with their games, are: {names}"
     )
 
 

@@ -9,7 +9,7 @@ from duckdb import DuckDBPyConnection
 
 from ingest import schema
 from ingest.driver import driver_errors
-from ingest.errors import UsageError
+from ingest.errors import UsageError, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +123,9 @@ def rejects_of(
     """The same from an open library: at most ``top`` lines, after the first ``skip``."""
     names = [name for (name,) in connection.execute("SELECT name FROM collections").fetchall()]
     if collection is not None and collection not in names:
-        known = ", ".join(sorted(names)) or "none"
+        known = ", ".join(map(shown, sorted(names))) or "none"
         raise UsageError(
-            f"collection {collection!r}: there is none of that name; there are: {known}"
+            f"collection {shown(collection)!r}: there is none of that name; there are: {known}"
         )
     asked = {"collection": collection, "top": top, "skip": skip}
     return [Reject(*row) for row in connection.execute(_REJECTS, asked).fetchall()]

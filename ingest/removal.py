@@ -9,7 +9,7 @@ import duckdb
 
 from ingest import locks, runs, schema, settling
 from ingest.driver import driver_errors
-from ingest.errors import NothingFound, UsageError
+from ingest.errors import NothingFound, UsageError, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +44,9 @@ def _find(connection: duckdb.DuckDBPyConnection, name: str) -> int:
         if known == name:
             return int(number)
     if not rows:
-        raise NothingFound(f"collection {name!r}: the library has no collections")
-    names = ", ".join(known for _, known in rows)
-    raise UsageError(f"collection {name!r}: there is none of that name; there are: {names}")
+        raise NothingFound(f"collection {shown(name)!r}: the library has no collections")
+    names = ", ".join(shown(known) for _, known in rows)
+    raise UsageError(f"collection {shown(name)!r}: there is none of that name; there are: {names}")
 
 
 def _remove(connection: duckdb.DuckDBPyConnection, collection: int) -> Removal:

@@ -14,7 +14,7 @@ from explorer.query.student_games import OwnGames
 from explorer.query.student_numbers import day_of
 from explorer.query.student_parts import Doubt, RatedGame
 from explorer.query.visits import NO_DAY, NOT_KNOWN, levels_of
-from ingest.errors import NothingFound
+from ingest.errors import NothingFound, shown
 from ingest.levels import Level, bands
 from ingest.tags import name_of, same_name
 
@@ -60,7 +60,7 @@ def find(cursor: DuckDBPyConnection, names: Sequence[str]) -> Found:
         missing += [] if rows else [name]
     if not ids:
         raise NothingFound(
-            f"player {names[0]!r}: no such name in the library; the nearest are: "
+            f"player {shown(names[0])!r}: no such name in the library; the nearest are: "
             f"{_near(cursor, names[0]) or 'nobody'}"
         )
     return Found(tuple(ids), tuple(ids.values()), tuple(missing))
@@ -77,7 +77,9 @@ def _near(cursor: DuckDBPyConnection, name: str) -> str:
         """,
         [same_name(name), NEAR_NAMES],
     ).fetchall()
-    return "; ".join(f"{near} ({games:,} game{'' if games == 1 else 's'})" for near, games in rows)
+    return "; ".join(
+        f"{shown(near)} ({games:,} game{'' if games == 1 else 's'})" for near, games in rows
+    )
 
 
 def level_of(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from explorer.query.bands import in_any
 from explorer.query.filters import Filters
 from explorer.query.library import Facts
-from ingest.errors import NothingFound, UsageError
+from ingest.errors import NothingFound, UsageError, shown
 from ingest.tags import pace_named, same_name
 
 if TYPE_CHECKING:
@@ -153,8 +153,8 @@ def collection_id(facts: Facts, name: str) -> int:
     from difflib import get_close_matches
 
     near = get_close_matches(name, facts.collections, NEAR_NAMES, 0.5)
-    known = ", ".join(near or list(facts.collections)[:NEAR_NAMES]) or "none yet"
-    raise UsageError(f"collection {name!r}: no such collection; there are: {known}")
+    known = ", ".join(map(shown, near or list(facts.collections)[:NEAR_NAMES])) or "none yet"
+    raise UsageError(f"collection {shown(name)!r}: no such collection; there are: {known}")
 
 
 def player_id(cursor: DuckDBPyConnection, name: str) -> int:
@@ -169,5 +169,7 @@ def player_id(cursor: DuckDBPyConnection, name: str) -> int:
         "least(levenshtein(same, $1), levenshtein(left(same, length($1)), $1)), name LIMIT $2",
         [same, NEAR_NAMES],
     ).fetchall()
-    names = "; ".join(row[0] for row in near) or "nobody"
-    raise NothingFound(f"player {name!r}: no such name in the library; the nearest are: {names}")
+    names = "; ".join(shown(row[0]) for row in near) or "nobody"
+    raise NothingFound(
+        f"player {shown(name)!r}: no such name in the library; the nearest are: {names}"
+    )

@@ -27,3 +27,8 @@ def test_the_drawing_shows_every_exception_below_its_parent():
 def test_every_exception_is_one_of_ours(kind):
     assert issubclass(kind, errors.ReplybookError)
     assert kind.__doc__
+
+
+def test_a_name_in_a_message_is_shown_up_to_sixty_characters() -> None:
+    assert errors.shown("A" * 60) == "A" * 60
+    assert errors.shown("A" * 3000) == "A" * 59 + "\u2026"
