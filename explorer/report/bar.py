@@ -74,7 +74,7 @@ class Bar:
     ``sections`` are the kinds of page, ``go`` the box that takes moves, a FEN or a name.
     ``crumbs`` are the line's positions, ``moves`` all legal moves, ``places`` the positions
     that a page speaks of, under the words ``whose_places``, ``tools`` what can be done with the
-    board, ``ways`` with the page.
+    board, ``ways`` with the page, ``keeping`` how to take it along.
     ``refresh`` seconds later the page is asked for again (0: never).
     """
 
@@ -85,6 +85,7 @@ class Bar:
     moves: tuple[Link, ...] = ()
     tools: tuple[Link, ...] = ()
     ways: tuple[Link, ...] = ()
+    keeping: tuple[Link, ...] = ()
     places: tuple[Link, ...] = ()
     whose_places: str = ""
     fen: str = ""

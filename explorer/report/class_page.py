@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+from importlib import resources
 
 import chess
 
@@ -91,7 +93,14 @@ def _page(
         says=words.clean(says),
         replies=played,
         pointed=pointed,
+        class_style=class_style(),
     )
+
+
+@cache
+def class_style() -> str:
+    """What the class view has beside the other styles."""
+    return resources.files("explorer.report").joinpath("class.css").read_text("utf-8")
 
 
 def title(position: PositionFacts, letters: str | None = None) -> str:

@@ -9,6 +9,7 @@ import chess
 from explorer.report.bar import Link
 from explorer.report.cards import Grid
 from explorer.report.diagram import Marks, diagram
+from explorer.report.privacy import Veil
 from explorer.report.sheet import PageOptions, sheet
 from explorer.report.words import clean
 
@@ -22,11 +23,14 @@ def plain_page(
     offered: Sequence[Link] = (),
     grids: Sequence[Grid] = (),
     onward: Sequence[Link] = (),
+    again: str = "",
+    veil: Veil | None = None,
 ) -> str:
     """HTML of a page without numbers of its own.
 
     ``says`` are its sentences, ``board`` a position to show (its last move is marked),
-    ``offered`` links to choose from, ``onward`` those to more of the same.
+    ``offered`` links to choose from, ``onward`` those to more of the same. ``again`` says what
+    the command makes; the page ends with it if there is any. ``veil`` is the one over it.
     """
     last = board.peek() if board and board.move_stack else None
     drawing = diagram(board, options.view, Marks(last), standalone=False) if board else ""
@@ -43,4 +47,6 @@ def plain_page(
         offered=offered,
         grids=grids,
         onward=onward,
+        again=again,
+        veil=veil,
     )

@@ -42,6 +42,8 @@ def library_page(shelves: Shelves, options: PageOptions, links: Sequence[Link]) 
         options,
         grids=(*_veiled(grids(table), veil), *grids(plain_table("Files", heads, rows))),
         onward=links,
+        again="The collections",
+        veil=veil,
     )
 
 
@@ -71,7 +73,10 @@ def rejects_page(
     of = f' of "{words.clean(veil.text(collection))}"' if collection else ""
     table = plain_table("Games", heads, rows)
     title = f"Rejected, cut short, found twice or noted{of}"
-    return plain_page(title, [says], options, grids=grids(table), onward=links)
+    again = "All the lines"
+    return plain_page(
+        title, [says], options, grids=grids(table), onward=links, again=again, veil=veil
+    )
 
 
 def _veiled(tables: Sequence[Grid], veil: Veil) -> tuple[Grid, ...]:

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from explorer.report.class_page import class_style
 from explorer.report.sheet import style
 from explorer.web import games, lessons, mistakes, pages, shelves, students
 from explorer.web.asked import tidied
@@ -94,7 +95,7 @@ def _page(desk: Desk, make: Maker) -> Callable[[Request], Awaitable[Response]]:
 def _file(kind: str, name: str) -> Callable[[Request], Awaitable[Response]]:
     """A file of ours that pages share."""
     text = resources.files("explorer.report").joinpath(name).read_text("utf-8")
-    whole = f"{style()}\n{text}" if kind == "text/css" else text
+    whole = f"{style()}\n{text}\n{class_style()}" if kind == "text/css" else text
 
     async def endpoint(request: Request) -> Response:
         return Response(whole, media_type=kind)

@@ -38,7 +38,8 @@ class Place:
     """One page: its address, and the command that makes the same.
 
     ``own`` is what it asks beside what all pages do, ``command`` the words after the
-    program's name, without the filters; empty where no command makes it. ``called`` are the
+    program's name, without the filters; empty where no command makes it. ``nearest`` is then
+    the whole of one that shows the same, or most of it, if there is any. ``called`` are the
     words of a saved page's name, where those of the command tell too much.
     """
 
@@ -46,6 +47,7 @@ class Place:
     asked: Asked
     own: Pairs = ()
     command: tuple[str, ...] = ()
+    nearest: tuple[str, ...] = ()
     called: tuple[str, ...] = ()
 
     def to(self, **more: str) -> str:
@@ -74,9 +76,13 @@ def page_bar(
     place: Place, section: str, form: Form | None = None, ways: tuple[Link, ...] = ()
 ) -> Bar:
     """The bar of a page that shows an answer."""
-    also = (*ways, *(_keeping(place) if place.command else ()))
-    links = PageLinks(place.asked)
-    return replace(plain_bar(section, place.asked), form=form, ways=also, links=links)
+    return replace(
+        plain_bar(section, place.asked),
+        form=form,
+        ways=ways,
+        keeping=tuple(_keeping(place)),
+        links=PageLinks(place.asked),
+    )
 
 
 def position_bar(place: Place, section: str, form: Form | None) -> Bar:
@@ -91,13 +97,15 @@ def position_bar(place: Place, section: str, form: Form | None) -> Bar:
     )
 
 
-def class_bar(asked: Asked) -> Bar:
+def class_bar(place: Place) -> Bar:
     """The bar of the class view: nothing in it tells what is played."""
+    asked = place.asked
     return replace(
         plain_bar(POSITION, asked),
         crumbs=tuple(_crumbs(asked, CLASS)),
         moves=tuple(_moves(asked, CLASS)),
-        ways=(Link("Back to the numbers", asked.to(POSITION)), _turned(Place(CLASS, asked))),
+        ways=(Link("Back to the numbers", asked.to(POSITION)), _turned(place)),
+        keeping=tuple(_keeping(place)),
         links=PageLinks(asked, CLASS),
     )
 
@@ -167,7 +175,9 @@ def _turned(place: Place) -> Link:
 
 
 def _keeping(place: Place) -> Iterator[Link]:
-    """How to take a page along."""
+    """How to take a page along that a command shows."""
+    if not (place.command or place.nearest):
+        return
     yield Link("Print this", place.to(out="paper"))
     yield Link("Save this page", place.to(out="file"))
     yield Link("The command for this", "#command")

@@ -31,7 +31,7 @@ def deliver(
 ) -> Response:
     """The page as it is wanted: ``out`` is "paper", "file", or nothing for the browser.
 
-    A file is what the command of the page makes: whole in itself.
+    A file is what the command of the page makes, or would: whole in itself.
     """
     out = request.query_params.get("out")
     alone = options(desk, place)
@@ -44,10 +44,12 @@ def deliver(
 
 
 def options(desk: Desk, place: Place) -> PageOptions:
-    """The options with which the page's command makes it."""
-    words = (*place.command, *_typed(place.asked), *desk.tail) if place.command else ()
+    """The options with which the page's command makes it. The words that the page keeps are of
+    a command that makes no less than the page."""
+    words = (*place.command, *typed(place.asked), *desk.tail) if place.command else ()
+    others = (*(place.nearest or ("browse",)), *desk.tail)
     return PageOptions(
-        command=quoted("replybook", *(words or ("browse", *desk.tail))),
+        command=quoted("replybook", *(words or others)),
         made_on=date.today(),
         view=place.asked.view,
         names=place.asked.names,
@@ -72,7 +74,7 @@ def position_words(position: Position) -> tuple[str, ...]:
     return (*start, *position.sans)
 
 
-def _typed(asked: Asked) -> Iterator[str]:
+def typed(asked: Asked) -> Iterator[str]:
     """The options that say which games, and how they are shown."""
     for name, value in options_of(asked.filters):
         yield from (f"--{name}", value)

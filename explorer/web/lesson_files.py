@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections import OrderedDict
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import chess.pgn
@@ -18,6 +19,16 @@ MOST_LOOKED_AT = 5000  # names in the folder and those below it
 KEPT = 500
 
 
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """The names of lesson files, from their folder with slashes, in order; whether there may be
+    ``more`` of them, and how many are ``unnamed``: their names are no text."""
+
+    names: list[str]
+    more: bool
+    unnamed: int
+
+
 class LessonFiles:
     """The PGN files of a folder and the folders below it; None is no folder, with no files."""
 
@@ -26,17 +37,22 @@ class LessonFiles:
         self.folder = folder.resolve() if folder else None
         self._keys: OrderedDict[tuple[str, int, int], frozenset[int]] = OrderedDict()
 
-    def names(self) -> list[str]:
-        """The files, named from the folder with slashes, in order of name."""
+    def listing(self) -> Listing:
+        """The files, at most MOST_FILES of the first MOST_LOOKED_AT names."""
         found: list[str] = []
+        unnamed, more = 0, False
         for looked_at, path in enumerate(self._walk()):
-            if looked_at >= MOST_LOOKED_AT or len(found) >= MOST_FILES:
+            if more := looked_at >= MOST_LOOKED_AT:
                 break
             if path.suffix.lower() != ".pgn" or not self._is_inside(path):
                 continue
+            if more := len(found) >= MOST_FILES:
+                break
             if _fits_an_address(name := self._named(path)):
                 found.append(name)
-        return sorted(found, key=str.casefold)
+            else:
+                unnamed += 1
+        return Listing(sorted(found, key=str.casefold), more, unnamed)
 
     def path(self, name: str) -> Path:
         """The file of this name. NothingFound unless it is a PGN file inside the folder, links

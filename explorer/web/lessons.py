@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from explorer.positions.lesson import Lesson, read_lesson
 from explorer.query.lesson_met import lesson_met
@@ -16,11 +16,13 @@ from explorer.report.filter_form import side_blanks
 from explorer.report.lesson_page import lesson_page
 from explorer.report.plain_page import plain_page
 from explorer.report.sheet import PageOptions
-from explorer.report.words import clean
+from explorer.report.words import clean, count
+from explorer.web import lesson_files
 from explorer.web.asked import SIDES, Asked, address, asked_of, one_of, whole
 from explorer.web.bars import LESSON, LESSONS, Place, filters_form, page_bar
-from explorer.web.delivery import deliver, options
+from explorer.web.delivery import deliver
 from explorer.web.desk import Desk
+from explorer.web.lesson_files import Listing
 from explorer.web.links import POSITION
 
 TO_MOVE = 8
@@ -31,18 +33,29 @@ MOST_PLACES = 400
 def every(desk: Desk, request: Request) -> Response:
     """The lesson files; those in which a position stands where one is asked about."""
     asked = asked_of(request.query_params)
-    place = Place(LESSONS, asked)
-    names = desk.lessons.names()
-    says = [_counted(desk, names)]
+    listing = desk.lessons.listing()
+    names = listing.names
+    says = [_counted(desk, listing)]
     if asked.position.sans or not asked.position.from_normal_start:
         names = [name for name in names if desk.lessons.holds(name, asked.position.key)]
         says = [
             f"{len(names)} of them {'has' if len(names) == 1 else 'have'} the position "
             f"after {asked.position.numbered or asked.position.fen}."
         ]
-    shown = replace(options(desk, place), bar=page_bar(place, LESSONS), interactive=False)
+    says += _left_out(listing)
     links = [link for name in names for link in _readings(asked, name)]
-    return HTMLResponse(plain_page("Lessons", says, shown, offered=links))
+    first = [str(desk.lessons.path(name)) for name in names[:1]]
+    words = ("lesson", "page", *first, "--as", SIDES[0]) if first else ()
+    place = Place(LESSONS, asked, nearest=words, called=("lessons",))
+    again = "A lesson's page, here of the first" if first else ""
+
+    return deliver(
+        desk,
+        request,
+        place,
+        lambda: page_bar(place, LESSONS),
+        lambda shown: plain_page("Lessons", says, shown, offered=links, again=again),
+    )
 
 
 def one(desk: Desk, request: Request) -> Response:
@@ -73,15 +86,30 @@ def one(desk: Desk, request: Request) -> Response:
     return deliver(desk, request, place, lambda: bar, make)
 
 
-def _counted(desk: Desk, names: list[str]) -> str:
+def _counted(desk: Desk, listing: Listing) -> str:
     if desk.lessons.folder is None:
         return (
             "Start the page with the folder of your lessons to see them here: "
             "replybook browse --lessons FOLDER"
         )
-    if not names:
+    if not (listing.names or listing.unnamed):
         return "There is no PGN file in the folder of the lessons."
-    return f"{len(names)} PGN {'file' if len(names) == 1 else 'files'}."
+    return f"{count(len(listing.names), 'PGN file')}."
+
+
+def _left_out(listing: Listing) -> Iterator[str]:
+    """What the folder holds beside the files of the list."""
+    if listing.more:
+        yield (
+            f"The folder holds more: at most {count(lesson_files.MOST_FILES, 'file')} of the first "
+            f"{count(lesson_files.MOST_LOOKED_AT, 'name')} in it are listed. "
+            "Keep the others in a folder of their own."
+        )
+    if listing.unnamed:
+        yield (
+            f"{count(listing.unnamed, 'PGN file')} cannot be listed: a name that is no text has "
+            "no address. Rename what is missing here."
+        )
 
 
 def _readings(asked: Asked, name: str) -> Iterator[Link]:

@@ -25,7 +25,7 @@ from explorer.report.sheet import PageOptions
 from explorer.report.slide import slide
 from explorer.web.asked import Asked, address, asked_of, where
 from explorer.web.bars import CLASS, PLANS, Place, class_bar, filters_form, position_bar
-from explorer.web.delivery import attached, deliver, file_name, options, position_words
+from explorer.web.delivery import attached, deliver, file_name, options, position_words, typed
 from explorer.web.desk import Desk, InTwo, Made
 from explorer.web.links import POSITION
 from ingest.errors import NothingFound
@@ -52,13 +52,17 @@ def position(desk: Desk, request: Request) -> Made:
 def in_class(desk: Desk, request: Request) -> Response:
     """A position for the class to look at."""
     asked = asked_of(request.query_params)
-    shown = replace(options(desk, Place(CLASS, asked)), bar=class_bar(asked), interactive=False)
-
+    words = position_words(asked.position)
+    place = Place(CLASS, asked, nearest=("report", *words, *typed(asked)), called=("class", *words))
     try:
         answer = replies(desk.library, asked.position, asked.filters, extras=False)
     except NothingFound as nothing:
+        unseen = Place(CLASS, asked)
+        shown = replace(options(desk, unseen), bar=class_bar(unseen), interactive=False)
         return HTMLResponse(unseen_class_page(asked.position, f"{nothing}.", shown))
-    return HTMLResponse(class_page(answer, shown))
+    return deliver(
+        desk, request, place, lambda: class_bar(place), lambda shown: class_page(answer, shown)
+    )
 
 
 def coming(desk: Desk, request: Request) -> Response:
@@ -134,5 +138,7 @@ def _or_unseen(asked: Asked, shown: PageOptions, make: Callable[[], str]) -> str
 
 
 def _unseen(asked: Asked, shown: PageOptions, why: str) -> str:
+    if shown.bar:  # no command finds more
+        shown = replace(shown, bar=replace(shown.bar, keeping=()))
     title = f"After {asked.position.numbered}" if asked.position.sans else "No games here"
     return plain_page(title, [f"{why}."], shown, board=asked.position.board())

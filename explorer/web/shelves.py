@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from explorer.query.shelves import AT_ONCE, Rejected, Shelves, rejected, shelves
 from explorer.report.bar import Link
@@ -15,7 +15,7 @@ from explorer.report.shelf_pages import library_page, rejects_page
 from explorer.report.words import clean
 from explorer.web.asked import Asked, address, asked_of, whole
 from explorer.web.bars import LIBRARY, Place, page_bar
-from explorer.web.delivery import options
+from explorer.web.delivery import deliver
 from explorer.web.desk import Desk
 from explorer.web.links import POSITION
 
@@ -25,10 +25,18 @@ MOST_LINES = 1_000_000_000
 
 def every(desk: Desk, request: Request) -> Response:
     """The collections and the files that were read."""
-    place = Place(LIBRARY, asked_of(request.query_params))
+    asked = asked_of(request.query_params)
+    place = Place(LIBRARY, asked, nearest=("collections",), called=("library",))
     found = shelves(desk.library)
-    shown = replace(options(desk, place), bar=page_bar(place, LIBRARY), interactive=False)
-    return HTMLResponse(library_page(found, shown, tuple(_onward(place.asked, found))))
+    links = tuple(_onward(asked, found))
+
+    return deliver(
+        desk,
+        request,
+        place,
+        lambda: page_bar(place, LIBRARY),
+        lambda shown: library_page(found, shown, links),
+    )
 
 
 def ledger(desk: Desk, request: Request) -> Response:
@@ -36,10 +44,19 @@ def ledger(desk: Desk, request: Request) -> Response:
     asked = asked_of(request.query_params)
     skip = whole(request.query_params, "skip", 0, MOST_LINES) or 0
     collection = next(iter(asked.filters.collections), None)
-    place = Place(REJECTS, asked)
+    own = (("skip", str(skip)),) if skip else ()
+    words = ("--collection", collection) if collection else ()
+    place = Place(REJECTS, asked, own, nearest=("rejects", *words), called=("rejects",))
     found = rejected(desk.library, collection, skip)
-    shown = replace(options(desk, place), bar=page_bar(place, LIBRARY), interactive=False)
-    return HTMLResponse(rejects_page(found, shown, collection, tuple(_pages(place, found))))
+    links = tuple(_pages(place, found))
+
+    return deliver(
+        desk,
+        request,
+        place,
+        lambda: page_bar(place, LIBRARY),
+        lambda shown: rejects_page(found, shown, collection, links),
+    )
 
 
 def _onward(asked: Asked, found: Shelves) -> Iterator[Link]:

@@ -246,7 +246,43 @@ def test_a_name_that_is_no_text_does_not_hide_the_other_lessons(
     taught: TestClient, tmp_path: Path
 ) -> None:
     (tmp_path / os.fsdecode(b"\xff\xfe.pgn")).write_text("1. e4 *")
-    assert "2 PGN files." in said(taught.get("/lessons").text)
+    text = said(taught.get("/lessons").text)
+    assert "2 PGN files." in text
+    assert "1 PGN file cannot be listed: a name that is no text" in text
+    assert "cannot be listed" in said(taught.get("/lessons?line=e4").text)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems have no such names")
+def test_a_folder_of_names_that_are_no_text_is_not_called_empty(
+    serve: Serve, library: Path, tmp_path: Path
+) -> None:
+    (tmp_path / os.fsdecode(b"\xff\xfe.pgn")).write_text("1. e4 *")
+    text = said(serve(library, lessons=tmp_path).get("/lessons").text)
+    assert "0 PGN files. 1 PGN file cannot be listed" in text
+
+
+@pytest.mark.parametrize(("most", "looked_at", "more"), [(2, 9, False), (1, 9, True), (2, 1, True)])
+def test_a_list_of_lessons_that_is_cut_off_says_so(
+    taught: TestClient, monkeypatch: pytest.MonkeyPatch, most: int, looked_at: int, more: bool
+) -> None:
+    """Of two files."""
+    monkeypatch.setattr(lesson_files, "MOST_FILES", most)
+    monkeypatch.setattr(lesson_files, "MOST_LOOKED_AT", looked_at)
+    assert ("The folder holds more: at most" in said(taught.get("/lessons").text)) is more
+
+
+def test_very_long_names_are_shortened_in_what_is_said(serve: Serve, tmp_path: Path) -> None:
+    """Those of players and of a collection; 60 characters are left of 3,000."""
+    long = "Vane, " + "A" * 2994
+    (tmp_path / "a.pgn").write_text(pgn([Played("1. e4 e5", long, "Marsh, Cleo")]), "utf-8")
+    add_collection(tmp_path / "l", [str(tmp_path / "a.pgn")], "C" * 3000, AddOptions(plies=20))
+    page = serve(tmp_path / "l")
+    for address in ("/position?player=Vane,+AAA", "/student?name=Vane,+AAA"):
+        text = said(page.get(address).text)
+        assert f"{long[:59]}\u2026" in text
+        assert long[:61] not in text
+    for address in ("/position?collection=CC", "/library/rejects?collection=CC"):
+        assert f" {'C' * 59}\u2026" in said(page.get(address).text)
 
 
 def test_a_student_and_the_positions_lead_to_each_other(serve: Serve, tmp_path: Path) -> None:
