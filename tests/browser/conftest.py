@@ -30,7 +30,9 @@ ARGUMENTS = [
 START = "from explorer.cli.main import run; run()"
 
 
-@pytest.fixture(scope="session")
+# For a module and no longer: while it is there an event loop is running, in which the tests
+# of engines cannot begin theirs.
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     path = next(filter(None, map(shutil.which, BROWSERS)), None)
     if path is None:
@@ -63,7 +65,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def local(shelf: Path, browser: Any) -> Iterator[str]:
     """The address of the local page of the library, without a path."""
     words = ["browse", "--no-open", "--library", str(shelf / "club.duckdb")]
