@@ -63,19 +63,33 @@ def written(folder: Path) -> Iterator[Path]:
 
     UsageError when something is there already, InputError when it cannot be written.
     """
-    new = Path(os.path.abspath(folder) + ".new")
-    try:
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise UsageError(f"{folder}: something is there already; name a new folder")
-        shutil.rmtree(new, ignore_errors=True)
-        new.mkdir(parents=True)
+    with free(folder), beside(folder, ".new") as new:
         yield new
         if folder.exists():
             folder.rmdir()  # Windows renames to no folder that is there, be it empty
         os.replace(new, folder)
+
+
+@contextmanager
+def free(folder: Path) -> Iterator[None]:
+    """UsageError when something is there already, InputError when it cannot be written."""
+    try:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise UsageError(f"{folder}: something is there already; name a new folder")
+        yield
     except (OSError, duckdb.IOException) as error:
         reason = getattr(error, "strerror", None) or " ".join(str(error).split())[:200]
         raise InputError(f"{folder}: cannot be written ({reason}); name another folder") from error
+
+
+@contextmanager
+def beside(folder: Path, ending: str) -> Iterator[Path]:
+    """A new folder beside, for as long as it is needed; what a killed process left there goes."""
+    new = Path(os.path.abspath(folder) + ending)
+    try:
+        shutil.rmtree(new, ignore_errors=True)
+        new.mkdir(parents=True)
+        yield new
     finally:
         shutil.rmtree(new, ignore_errors=True)
 

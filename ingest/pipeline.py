@@ -8,31 +8,26 @@ for the whole command.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
 import duckdb
-import numpy as np
-from numpy.typing import NDArray
 
 from ingest import locks, runs, schema
-from ingest.door import Door, Doorkeeper, only_games
+from ingest.door import Door
 from ingest.driver import MISSING, driver_errors
 from ingest.errors import InputError, LibraryMissing, UsageError
 from ingest.levels import HIGHEST_RATING
-from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, LedgerRow, already_in
+from ingest.loader import Chunk, Counts, FileEntry, FileLoader, Known, already_in
 from ingest.players import remember
-from ingest.replay import REJECTED, Batch, replay
-from ingest.sources import Source, find_sources
-from ingest.splitter import Block, split
-from ingest.stages import overlapped
-from ingest.tags import Pace, columns
+from ingest.reading import Reader, ReadHere, Reading
+from ingest.replay import REJECTED
+from ingest.sources import find_sources
+from ingest.tags import Pace
 from ingest.tombstones import Tombstones
 
-BLOCK_BYTES = 2 << 20  # of text in one step; twice as much costs 150 MB and gains nothing
-AHEAD = 12  # steps replayed and waiting while a run is written; 5 MB each
 FIRST_REJECTS = 5  # that a report names
 
 
@@ -54,6 +49,10 @@ class AddOptions:
     any_size: bool = False
     door: Door = field(default_factory=Door)
     remember: tuple[str, ...] = ()
+
+    def reader(self, plies: int) -> Reader:
+        """What reads games for a library that keeps so many plies."""
+        return Reader(plies, self.pace, self.unrated_as, self.strict, self.door)
 
     @property
     def supplied(self) -> str:
@@ -130,6 +129,7 @@ class Progress:
 
 
 Listener = Callable[[Progress], None]
+Readings = Callable[[int], Iterable[Reading]]
 
 
 def add_collection(
@@ -147,14 +147,33 @@ def add_collection(
     nowhere, UsageError for options out of range, NothingFound for a name to remember
     that is not forgotten, LibraryError and its kinds.
     """
-    began = time.monotonic()
     options = options or AddOptions()
     _check(collection, options)
     sources = find_sources(paths, any_size=options.any_size)
+
+    def read_here(plies: int) -> Iterable[Reading]:
+        return [ReadHere(source, options.reader(plies)) for source in sources]
+
+    return add_readings(library, read_here, collection, options, progress)
+
+
+def add_readings(
+    library: Path,
+    readings: Readings,
+    collection: str,
+    options: AddOptions,
+    progress: Listener | None = None,
+) -> AddReport:
+    """The same with what ``readings`` makes of the number of plies that the library keeps.
+
+    One after the other is asked for, and taken to its end before the next.
+    """
+    began = time.monotonic()
+    _check(collection, options)
     with locks.held(library), driver_errors(library):
         adding = _Adding(library, collection, options, progress or _deaf)
         try:
-            reports = [adding.add(source) for source in sources]
+            reports = [adding.add(reading) for reading in readings(adding.plies)]
         finally:
             adding.leave()
         if library.exists():
@@ -205,7 +224,7 @@ class _Adding:
         if self._for_nothing:
             schema.create(library, options.plies or schema.DEFAULT_PLIES)
         with schema.open_for_writing(library) as connection:
-            self._plies = int(schema.read_meta(connection)["plies"])
+            self.plies = int(schema.read_meta(connection)["plies"])
             for name in options.remember:
                 with schema.transaction(connection):
                     remember(connection, Tombstones(schema.read_meta(connection)), name)
@@ -215,13 +234,13 @@ class _Adding:
             scale = self._forgotten.whole(options.rating_scale)
             options = replace(options, rating_scale=scale)
         self._options = options
-        if options.plies not in (None, self._plies):
+        if options.plies not in (None, self.plies):
             raise UsageError(
-                f"--moves: {library} keeps {self._plies / 2:g} moves of each game, "
+                f"--moves: {library} keeps {self.plies / 2:g} moves of each game, "
                 f"not {options.plies / 2:g}; leave --moves out or add to another library"
             )
 
-    def add(self, source: Source) -> FileReport:
+    def add(self, source: Reading) -> FileReport:
         """One source, in a transaction of its own."""
         try:
             entry = FileEntry(
@@ -246,7 +265,7 @@ class _Adding:
             schema.discard(self._library)
 
     def _load(
-        self, connection: duckdb.DuckDBPyConnection, source: Source, entry: FileEntry
+        self, connection: duckdb.DuckDBPyConnection, source: Reading, entry: FileEntry
     ) -> FileReport:
         known = self._known or Known(connection)
         self._known = None
@@ -254,14 +273,13 @@ class _Adding:
             loader = FileLoader(connection, known, entry)
             encoding = ""
             rejects: list[FirstReject] = []
-            with closing(self._chunks(source)) as chunks:
-                for chunk, block in chunks:
-                    loader.take(chunk)
-                    encoding = block.encoding
-                    rejects += _rejects(source.name, chunk)[: FIRST_REJECTS - len(rejects)]
-                    self._progress(
-                        Progress(source.name, loader.counts.found, source.bytes_done, source.size)
-                    )
+            with closing(source.steps()) as steps:
+                for step in steps:
+                    loader.take(step.chunk)
+                    encoding = step.encoding
+                    rejects += _rejects(source.name, step.chunk)[: FIRST_REJECTS - len(rejects)]
+                    found = loader.counts.found
+                    self._progress(Progress(source.name, found, step.bytes_done, source.size))
             still_good = loader.finish(encoding)
         self._for_nothing = False
         if still_good:
@@ -269,81 +287,6 @@ class _Adding:
         self.first_rejects += rejects[: FIRST_REJECTS - len(self.first_rejects)]
         counts = {field.name: getattr(loader.counts, field.name) for field in fields(Counts)}
         return FileReport(source.name, **counts, encoding=encoding)
-
-    def _chunks(self, source: Source) -> Generator[tuple[Chunk, Block]]:
-        """The stages before writing, each in its thread."""
-        blocks = overlapped(split(source.chunks(), block_bytes=BLOCK_BYTES))
-        return overlapped(self._replayed(blocks), AHEAD)
-
-    def _replayed(self, blocks: Generator[Block]) -> Generator[tuple[Chunk, Block]]:
-        keeper = Doorkeeper(self._options.door)
-        with closing(blocks):
-            for block in blocks:
-                yield self._chunk(block, keeper), block
-
-    def _chunk(self, block: Block, keeper: Doorkeeper) -> Chunk:
-        """Replay a block's games, read their tags, and let in those that may come."""
-        games = np.arange(len(block.starts))
-        sound = games[:0] if keeper.closed else np.setdiff1d(games, list(block.faults))
-        batch = replay(
-            block.text,
-            block.starts[sound],
-            block.ends[sound],
-            block.careful[sound],
-            plies=self._plies,
-            strict=self._options.strict,
-        )
-        tags = columns(batch.headers, pace=self._options.pace, unrated_as=self._options.unrated_as)
-        rows = keeper.let_in(batch, tags)
-        readable = sound[batch.index]
-        inside = readable[rows]
-        end = len(games)  # of the games that are looked at
-        if keeper.closed:
-            end = int(inside[-1]) + 1 if len(inside) else 0
-        remarks = _remarks(block, sound, batch, set(inside.tolist()), end)
-        if len(rows) < len(readable):
-            batch, tags = only_games(batch, rows), tags.take(rows)
-        return Chunk(
-            found=len(games),
-            rejected=sum(remark.kind == REJECTED for remark in remarks),
-            left_out=len(games) - end + int((readable < end).sum()) - len(rows),
-            batch=batch,
-            tags=tags,
-            numbers=block.first_number + inside,
-            lines=block.lines[inside],
-            remarks=remarks,
-            excerpt=lambda row: _excerpt(block, int(inside[row])),
-        )
-
-
-def _remarks(
-    block: Block, sound: NDArray[np.int64], batch: Batch, inside: set[int], end: int
-) -> list[LedgerRow]:
-    """What the ledger says of single games, by game number: of the rejected ones before
-    ``end``, and of those that came in."""
-    said = [(index, REJECTED, reason) for index, reason in block.faults.items()]
-    said += [
-        (int(sound[remark.index]), remark.kind, remark.reason)
-        for remark in (*batch.rejects, *batch.remarks)
-    ]
-    return [
-        LedgerRow(
-            block.first_number + index,
-            int(block.lines[index]),
-            kind,
-            reason,
-            _excerpt(block, index),
-        )
-        for index, kind, reason in sorted(said)
-        if index in inside or (kind == REJECTED and index < end)
-    ]
-
-
-def _excerpt(block: Block, index: int) -> str:
-    """The first characters of a game's text; one takes four bytes at most."""
-    start = int(block.starts[index])
-    end = min(int(block.ends[index]), start + 4 * schema.EXCERPT)
-    return block.text[start:end].decode("utf-8", "ignore")[: schema.EXCERPT]
 
 
 def _rejects(file: str, chunk: Chunk) -> list[FirstReject]:

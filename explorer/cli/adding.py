@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from explorer.cli import console
-from explorer.cli.datasets import make_library
+from explorer.cli.datasets import make_dataset, make_library, new_dataset
 from explorer.cli.exits import Exit
-from explorer.cli.options import FormatChoice, Library, OutputFile, Separator
+from explorer.cli.options import Engine, FormatChoice, Library, Master, OutputFile, Separator
 from explorer.cli.place import library_path
 from explorer.cli.values import one_of, whole, words_of
 from explorer.cli.write import outlet
@@ -41,6 +42,22 @@ def add(
             metavar="FOLDER", help="Make a new library of a dataset, in place of PGN files."
         ),
     ] = None,
+    to_parquet: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FOLDER",
+            help="With --engine spark: make a new dataset of the files, no library.",
+        ),
+    ] = None,
+    engine: Annotated[
+        Engine | None,
+        typer.Option(
+            parser=one_of("--engine", Engine),
+            metavar=words_of(Engine),
+            help="Let Spark read the files, several at a time; one machine settles duplicates.",
+        ),
+    ] = None,
+    master: Master = None,
     moves: Annotated[
         int | None,
         typer.Option(
@@ -124,7 +141,7 @@ def add(
     the reason) or as left out. For example: replybook add games.pgn --collection "club 2026"
     """
     from explorer.cli.progress import watch
-    from explorer.report.ledger import add_json, add_summary
+    from explorer.report.ledger import add_json, add_summary, library_text
     from ingest import fastread
     from ingest.door import Door, parse_sample
     from ingest.pipeline import AddOptions, add_collection
@@ -146,7 +163,8 @@ def add(
         remember=tuple(remember or ()),
     )
     if from_parquet is not None:
-        if paths or collection is not None or options != AddOptions():
+        other = (collection, to_parquet, engine, master)
+        if paths or any(word is not None for word in other) or options != AddOptions():
             raise UsageError(
                 "--from-parquet: a dataset is taken as it is; leave PATH and other options out"
             )
@@ -157,17 +175,19 @@ def add(
         raise UsageError(
             f"replybook add: {missing} is missing; replybook add --help says what belongs there"
         )
-    target = library_path(library)
     if not fastread.FAST_READER:
         console.say(
             "The fast reader is not installed: python-chess reads the games, which is slower."
         )
-    with watch() as progress:
-        report = add_collection(target, paths, collection, options, progress)
-    if format is Summary.JSON:
-        console.show(add_json(report))
+    if to_parquet is None and engine is None and master is None:
+        target = library_path(library)
+        with watch() as progress:
+            report = add_collection(target, paths, collection, options, progress)
+        held = library_text(target, report)
     else:
-        console.show(add_summary(report, library=target, collection=report.collection))
+        folder = new_dataset(to_parquet, engine, library, options)
+        report, held = make_dataset(folder, paths, collection, options, master)
+    console.show(add_json(report) if format is Summary.JSON else add_summary(report, held))
     if any(file.error for file in report.files):
         for file in report.files:
             if file.error:

@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 import subprocess
+import sys
 import tempfile
 import warnings
 from collections.abc import Iterator
@@ -26,6 +27,7 @@ _GET_JAVA = "install Java 17 or newer, on Debian with: apt install openjdk-17-jr
 LONGEST = 200  # characters of what Spark says
 _ENDED = re.compile("Network|Answer from Java|Java side is empty|Connection refused")
 _BROKEN = re.compile("ExecutorLost|executor lost|Lost task|Job aborted", re.IGNORECASE)
+_LACKING = re.compile("No module named '.+?'")
 _DAMAGE = ("is not a Parquet file", "FAILED_READ_FILE", "CANNOT_READ_FILE", "PATH_NOT_FOUND")
 
 
@@ -90,7 +92,10 @@ def _started(master: str, talk: IO[bytes]) -> SparkSession:
         settings["spark.sql.shuffle.partitions"] = str(os.cpu_count() or 1)
     conf = SparkConf().setAll(list(settings.items()))
     gateway = launch_gateway(conf, {"stderr": talk, "stdout": talk})  # type: ignore[no-untyped-call]
-    return SparkSession(SparkContext(conf=conf, gateway=gateway))
+    context = SparkContext(conf=conf, gateway=gateway)
+    if master.startswith("local"):
+        context.pythonExec = sys.executable  # which has our packages, too
+    return SparkSession(context)
 
 
 def _why(talk: IO[bytes], error: Exception) -> str:
@@ -126,15 +131,18 @@ def spark_errors(place: str) -> Iterator[None]:
 def _reason(error: Exception) -> str:
     """What it says first of all, without the names of classes and places in Java."""
     lines = str(error).splitlines() or [type(error).__name__]
-    causes = [line for line in lines if line.startswith("Caused by: ")]
+    causes = [line for line in lines if re.match(r"Caused by: \S+: ", line)]
     named = [line for line in lines if "Exception: " in line]
     line = (causes[-1:] or named or lines)[0]
-    return line.rpartition("Exception: ")[2].partition(" at org.apache.")[0].strip()
+    said = line.rpartition("Exception: ")[2].partition(" at org.apache.")[0]
+    return said.partition(". Consider setting ")[0].strip()
 
 
 def _sentence(error: Exception) -> str:
     if isinstance(error, ConnectionError | EOFError) or _ENDED.search(str(error)):
         return "Spark has ended while it was asked; run the command again"
+    if lacking := _LACKING.search(str(error)):
+        return f"Spark's machines need Replybook, too ({lacking[0]}); install it on each of them"
     reason = _reason(error)[:LONGEST]
     if _BROKEN.search(str(error)):
         return f"a part of Spark has failed and could not be replaced ({reason})"

@@ -35,8 +35,8 @@ def add_json(report: AddReport) -> str:
     return json.dumps({"files": files, **asdict(report.totals)}, indent=2)
 
 
-def add_summary(report: AddReport, library: Path, collection: str) -> str:
-    """The closing summary: file by file, the sum, the first rejected games."""
+def add_summary(report: AddReport, held: str) -> str:
+    """The closing summary: file by file, the sum, the first rejected games, and where all is."""
     lines = [_file_line(file) for file in report.files[:SHOWN_FILES]]
     if more := len(report.files) - SHOWN_FILES:
         lines += [f"... and {count(more, 'more file')}"] if more > 0 else []
@@ -47,10 +47,15 @@ def add_summary(report: AddReport, library: Path, collection: str) -> str:
             f"  {clean(one.file)}, game {one.game_number}, line {one.line}: {clean(one.reason)}"
             for one in report.first_rejects
         ]
-    if report.totals.rejected or report.totals.cut_short or report.totals.duplicates:
-        lines.append("See them all: replybook rejects")
+    return "\n".join([*lines, held] if held else lines)
+
+
+def library_text(library: Path, report: AddReport) -> str:
+    """Where the rest of the ledger is, and the library, unless nothing came into it."""
+    told = report.totals.rejected or report.totals.cut_short or report.totals.duplicates
+    lines = ["See them all: replybook rejects"] if told else []
     if not all(file.error for file in report.files):
-        lines.append(f"Library: {library}, collection: {clean(collection)}")
+        lines.append(f"Library: {library}, collection: {clean(report.collection)}")
     return "\n".join(lines)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ingest import fastread, loader, locks, pipeline, schema
+from ingest import fastread, loader, locks, reading, schema
 from ingest.digest import digest
 from ingest.errors import LibraryBusy, LibraryDamaged, LibraryError
 from ingest.pipeline import Progress, add_collection
@@ -81,7 +81,7 @@ def test_an_error_in_a_stage_comes_through(
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(pipeline, "replay", broken)
+    monkeypatch.setattr(reading, "replay", broken)
     with pytest.raises(ZeroDivisionError):
         add(library, write(tmp_path / "b.pgn", Game(), CUT))
     assert digest(library) == before
@@ -198,8 +198,8 @@ def test_nothing_of_ours_opens_the_librarys_file(library: Path, tmp_path: Path) 
 KILLED = """
 import os, sys
 from pathlib import Path
-from ingest import loader, pipeline, runs, settling, unpacking
-pipeline.BLOCK_BYTES, unpacking.CHUNK_BYTES, loader.RUN_ROWS = 4000, 2000, 400
+from ingest import loader, pipeline, reading, runs, settling, unpacking
+reading.BLOCK_BYTES, unpacking.CHUNK_BYTES, loader.RUN_ROWS = 4000, 2000, 400
 left = int(sys.argv[2])
 def counted(module, name):
     inner = getattr(module, name)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from ingest import pipeline
+from ingest import reading
 from ingest.digest import digest
 from ingest.pipeline import AddOptions
 from ingest.removal import remove_collection
@@ -29,7 +29,7 @@ def test_the_same_file_is_already_in_and_not_read_again(
     add(library, file)
     before = digest(library)
     with monkeypatch.context() as patched:
-        patched.setattr(pipeline, "split", None)
+        patched.setattr(reading, "split", None)
         assert add(library, file, copy).files[1].already_in
     assert digest(library) == before
     assert not add(library, file, options=AddOptions(pace=Pace.RAPID)).files[0].already_in

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from ingest import door, pipeline, unpacking
+from ingest import door, reading, unpacking
 from ingest.digest import digest
 from ingest.door import Door, parse_sample
 from ingest.errors import UsageError
@@ -220,7 +220,7 @@ def test_found_is_always_added_duplicates_rejected_and_left_out(
     """Whatever is asked for, and however the file is cut into steps."""
     folder = tmp_path_factory.mktemp("doors")
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(pipeline, "BLOCK_BYTES", size)
+        patched.setattr(reading, "BLOCK_BYTES", size)
         patched.setattr(unpacking, "CHUNK_BYTES", size // 2)
         report = add_through(
             folder / "library",

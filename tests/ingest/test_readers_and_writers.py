@@ -21,8 +21,8 @@ FILES = 4
 SLOWLY = """
 import sys, time
 from pathlib import Path
-from ingest import loader, pipeline, unpacking
-pipeline.BLOCK_BYTES, unpacking.CHUNK_BYTES, loader.RUN_ROWS = 2000, 1000, 100
+from ingest import loader, pipeline, reading, unpacking
+reading.BLOCK_BYTES, unpacking.CHUNK_BYTES, loader.RUN_ROWS = 2000, 1000, 100
 take = loader.FileLoader.take
 def slow_take(self, chunk):
     time.sleep(0.01)

@@ -117,7 +117,7 @@ def test_runs_that_make_up_most_of_the_library_are_merged_by_a_rewrite(
     monkeypatch.setattr(runs, "MOST_RUNS", 2)
     monkeypatch.setattr(runs, "SPARE_RUNS", 1)
     monkeypatch.setattr(loader, "RUN_ROWS", 1000)
-    monkeypatch.setattr("ingest.pipeline.BLOCK_BYTES", 4000)
+    monkeypatch.setattr("ingest.reading.BLOCK_BYTES", 4000)
     monkeypatch.setattr("ingest.unpacking.CHUNK_BYTES", 2000)
     library = tmp_path / "library"
     add(library, weekly[0])

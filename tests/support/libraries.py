@@ -10,7 +10,7 @@ import chess
 import duckdb
 import pytest
 
-from ingest import pipeline, schema, unpacking
+from ingest import reading, schema, unpacking
 from ingest.pipeline import AddOptions, AddReport, add_collection
 from ingest.verify import verify
 
@@ -115,5 +115,5 @@ def sound(library: Path) -> None:
 
 def small_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     """A file of some kilobytes takes several steps."""
-    monkeypatch.setattr(pipeline, "BLOCK_BYTES", 4000)
+    monkeypatch.setattr(reading, "BLOCK_BYTES", 4000)
     monkeypatch.setattr(unpacking, "CHUNK_BYTES", 2000)

@@ -9,6 +9,7 @@ import pytest
 from explorer.cli.exits import Exit
 from explorer.query.spark_session import session
 from ingest.digest import digest
+from tests.support.libraries import Game, write
 
 
 def test_a_library_goes_out_and_comes_back(ask, club_library: Path, tmp_path: Path) -> None:
@@ -63,6 +64,43 @@ def test_without_java_a_command_is_one_line(ask, complains, monkeypatch, tmp_pat
     ask("export", "parquet", "set")
     said = ask("replies", "--dataset", "set", "--engine", "spark")
     complains(said, Exit.LIBRARY_TROUBLE, "--engine spark: there is no Java in JAVA_HOME (")
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["--engine", "spark"], "--engine spark: it makes a dataset; name one with --to-parquet"),
+        (["--master", "local"], "--engine spark: it makes a dataset; name one with --to-parquet"),
+        (["--to-parquet", "set"], "--to-parquet: Spark makes it; add --engine spark, or write a"),
+        (
+            ["--to-parquet", "set", "--engine", "spark", "--library", "x.duckdb"],
+            "--to-parquet: it stands in for a library; leave --library out",
+        ),
+        (
+            ["--to-parquet", "set", "--engine", "spark", "--remember", "Doe"],
+            "--remember: a new dataset has forgotten no name; leave it out",
+        ),
+        (["--to-parquet", ".", "--engine", "spark"], ".: something is there already; name a new"),
+        (["-", "--to-parquet", "set", "--engine", "spark"], "-: a pipe cannot be read by several"),
+    ],
+)
+def test_what_spark_adds_becomes_a_new_dataset(ask, complains, tmp_path, words, line) -> None:
+    write(tmp_path / "games.pgn", Game())
+    complains(ask("add", "games.pgn", "--collection", "club", *words), Exit.USAGE, line)
+
+
+def test_without_java_or_files_no_dataset_begins(
+    ask, complains, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Both are one line, and nothing is left behind."""
+    monkeypatch.setenv("JAVA_HOME", str(tmp_path))
+    monkeypatch.setattr("explorer.query.spark_adding.session", session.__wrapped__)
+    write(tmp_path / "games.pgn", Game())
+    words = ("--collection", "club", "--engine", "spark", "--to-parquet", "set")
+    said = ask("add", "games.pgn", *words)
+    complains(said, Exit.LIBRARY_TROUBLE, "--engine spark: there is no Java in JAVA_HOME (")
+    complains(ask("add", "none.pgn", *words), Exit.BAD_INPUT, "none.pgn: no such file or folder")
+    assert not list(tmp_path.glob("set*"))
 
 
 def test_a_dataset_and_a_library_are_too_much(ask, complains) -> None:

@@ -11,6 +11,7 @@ from explorer.report.ledger import (
     add_json,
     add_summary,
     collections_table,
+    library_text,
     rejects_table,
     rejects_text,
     removal_question,
@@ -30,12 +31,12 @@ def report(*files: FileReport, rejects: tuple[FirstReject, ...] = ()) -> AddRepo
     total = Counts()
     for file in files:
         total += Counts(*(getattr(file, name) for name in Counts.__slots__))
-    return AddReport(files, total, rejects, 1.5)
+    return AddReport(files, total, rejects, 1.5, "club")
 
 
 def summary(*files: FileReport, rejects: tuple[FirstReject, ...] = ()) -> list[str]:
-    said = add_summary(report(*files, rejects=rejects), Path("l.duckdb"), "club")
-    return said.splitlines()
+    made = report(*files, rejects=rejects)
+    return add_summary(made, library_text(Path("l.duckdb"), made)).splitlines()
 
 
 def test_a_summary_of_plain_files_names_each_and_the_sum() -> None:
