@@ -167,10 +167,10 @@ class _Merged:
 
     def _follow(self, game: chess.pgn.Game, line: tuple[str, ...], sans: tuple[str, ...]) -> None:
         """Depth first, in the file's order, by a stack of our own: lines may be long."""
-        todo: list[tuple[chess.pgn.GameNode, chess.Board, tuple[str, ...], tuple[str, ...]]]
-        todo = [(game, game.board(), line, sans)]
-        while todo:
-            node, board, line, sans = todo.pop()
+        waiting: list[tuple[chess.pgn.GameNode, chess.Board, tuple[str, ...], tuple[str, ...]]]
+        waiting = [(game, game.board(), line, sans)]
+        while waiting:
+            node, board, line, sans = waiting.pop()
             place = self._place(board, line, sans)
             followed = []
             for child in self._chosen(place, node, board, sans):
@@ -178,7 +178,7 @@ class _Merged:
                 after.push(child.move)
                 ways = (*line, child.move.uci()), (*sans, board.san(child.move))
                 followed.append((child, after, *ways))
-            todo += reversed(followed)
+            waiting += reversed(followed)
 
     def _place(self, board: chess.Board, line: tuple[str, ...], sans: tuple[str, ...]) -> Place:
         key = key_of(board)

@@ -77,10 +77,10 @@ def _answered(lesson: Lesson, found: Reach, place: int) -> set[int]:
 def _from(steps: Mapping[int, set[int]], start: int, without: int | None = None) -> set[int]:
     """The positions to which steps lead from a start, itself among them."""
     seen: set[int] = set()
-    todo = [start]
-    while todo:
-        place = todo.pop()
+    ahead = [start]
+    while ahead:
+        place = ahead.pop()
         if place not in seen and place != without:
             seen.add(place)
-            todo += steps.get(place, ())
+            ahead += steps.get(place, ())
     return seen
